@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -30,8 +31,8 @@ _ODD_SHARE: Final = 0.1
 _LOOKED_AT: Final = 1 << 16
 _BLANK: Final = 32
 _NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
-# blocks read at a time: the reader of numbers lets other threads run meanwhile
-_READERS: Final = 2
+# blocks read at a time: what reads numbers lets other threads run meanwhile
+_MOST_READERS: Final = 2
 # the smallest code that stands for a missing value, and what is surely no code
 _FIRST_CODE: Final = -9998.0
 
@@ -154,17 +155,27 @@ def read_columns(
 def _parts(table: RawTable, columns: Mapping[int, ColumnForm]) -> Iterator[_Part]:
     """Read the blocks of a table, some at a time, and hand them on in their order."""
     no_value = _words_for_missing(table, columns)
-    if len(table.held) == 1:  # a thread would cost more than it gives
-        yield from _block_columns(table, table.held[0], columns, no_value)
+    readers = _readers()
+    if len(table.held) == 1 or readers == 1:  # a thread would cost more than it gives
+        for block in table.blocks():
+            yield from _block_columns(table, block, columns, no_value)
         return
     begun: deque[Future[list[_Part]]] = deque()
-    with ThreadPoolExecutor(_READERS) as pool:
+    with ThreadPoolExecutor(readers) as pool:
         for block in table.blocks():
             begun.append(pool.submit(_block_columns, table, block, columns, no_value))
-            if len(begun) > _READERS:
+            if len(begun) > readers:
                 yield from begun.popleft().result()
         while begun:
             yield from begun.popleft().result()
+
+
+def _readers() -> int:
+    try:
+        processors = len(os.sched_getaffinity(0))
+    except AttributeError:  # not every system tells
+        processors = os.cpu_count() or 1
+    return min(processors, _MOST_READERS)
 
 
 def _refuse_many(table: RawTable, form: ColumnForm, tally: _Tally) -> None:
@@ -210,15 +221,18 @@ def _cut_columns(
     forms = [(i, form) for i, form in columns.items() if isinstance(form, NumberColumn)]
     if forms:
         numbers, odd = cut.numbers([index for index, _ in forms], table.decimal)
-        too_many = odd.any() and np.count_nonzero(odd, axis=1).max() > _ODD_SHARE * lines.size
-        if too_many or any(_code_cells(form) for _, form in forms):
+        if any(_code_cells(form) for _, form in forms):
             return None
-        for row in np.flatnonzero(odd.any(axis=1)).tolist() if odd.any() else ():
-            index, form = forms[row]
-            cells = cut.texts(index, odd[row])
-            read = _numbers_of(cells, table.decimal, form)
-            numbers[row, odd[row]] = read
-            part.tallies[index] = _tally(read, cells, (), lines[odd[row]])
+        for (index, form), values, rows in zip(
+            forms, numbers, [] if odd is None else odd, strict=False
+        ):
+            odd_cells = np.count_nonzero(rows)
+            if odd_cells > _ODD_SHARE * lines.size:
+                return None
+            if odd_cells:
+                cells = cut.texts(index, rows)
+                values[rows] = _numbers_of(cells, table.decimal, form)
+                part.tallies[index] = _tally(values[rows], cells, (), lines[rows])
         numbers = without_codes(numbers.reshape(-1)).reshape(numbers.shape)
         for (index, form), values in zip(forms, numbers, strict=True):
             part.values[index] = _scaled(values, index, table, form)

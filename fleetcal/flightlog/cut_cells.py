@@ -27,6 +27,7 @@ import numpy.typing as npt
 
 from fleetcal.flightlog.plain_numbers import (
     LETTERS,
+    MARGIN,
     Floats,
     Mask,
     Places,
@@ -59,7 +60,7 @@ class CutBlock:
 
     def __init__(self, written: Letters, ends: Places) -> None:
         self.ends = ends
-        self._written = written
+        self._written = written[MARGIN:]
         self._words = WordsBefore(written)
 
     def _cells(self, *indices: int) -> tuple[Places, Places]:
@@ -100,7 +101,7 @@ class CutBlock:
         blank = _is_blank(letters[:, 0]).any() or _is_blank(last).any()
         return np.char.strip(cells) if blank else cells
 
-    def numbers(self, indices: Sequence[int], decimal: str) -> tuple[Floats, Mask]:
+    def numbers(self, indices: Sequence[int], decimal: str) -> tuple[Floats, Mask | None]:
         """Read columns of plain numbers: digits, perhaps a point among them and a minus before.
 
         Args:
@@ -108,31 +109,34 @@ class CutBlock:
 
         Returns:
             Shape (columns, rows): NaN where the cell is empty; and whether a cell is something
-            else.
+            else, None if none is.
         """
         ends, lengths = self._cells(*indices)
-        values, odd = np.empty(ends.shape), np.empty(ends.shape, dtype=bool)
         long = lengths.max(axis=1) > LETTERS
+        if long.all() or not long.any():
+            return self._numbers(ends, lengths, decimal)
+        values, odd = np.empty(ends.shape), np.zeros(ends.shape, dtype=bool)
         for some in (long, ~long):
-            if some.all():
-                return self._numbers(ends, lengths, decimal)
-            if some.any():
-                values[some], odd[some] = self._numbers(ends[some], lengths[some], decimal)
+            values[some], found = self._numbers(ends[some], lengths[some], decimal)
+            if found is not None:
+                odd[some] = found
         return values, odd
 
-    def _numbers(self, ends: Places, lengths: Places, decimal: str) -> tuple[Floats, Mask]:
+    def _numbers(self, ends: Places, lengths: Places, decimal: str) -> tuple[Floats, Mask | None]:
         """Read cells of any shape; those with a minus as shorter cells behind it."""
         shape = ends.shape
         ends, lengths = ends.reshape(-1), lengths.reshape(-1)
         values, odd = plain_numbers(self._words, ends, lengths, decimal)
-        if odd.any():
-            rows = np.flatnonzero(odd)
-            rows = rows[self._written[ends[rows] - lengths[rows]] == _MINUS]
-            rows = rows[lengths[rows] > 1]
-            if rows.size:
-                size, odd[rows] = plain_numbers(self._words, ends[rows], lengths[rows] - 1, decimal)
-                values[rows] = -size
-        return values.reshape(shape), odd.reshape(shape)
+        if odd is None:
+            return values.reshape(shape), None
+        rows = np.flatnonzero(odd)
+        rows = rows[self._written[ends[rows] - lengths[rows]] == _MINUS]
+        rows = rows[lengths[rows] > 1]
+        if rows.size:
+            size, still = plain_numbers(self._words, ends[rows], lengths[rows] - 1, decimal)
+            values[rows] = -size
+            odd[rows] = False if still is None else still
+        return values.reshape(shape), odd.reshape(shape) if odd.any() else None
 
 
 def _is_blank(letters: Letters) -> Mask:
@@ -152,13 +156,19 @@ def cut_block(body: bytes, form: RowForm) -> Iterator[CutBlock | None]:
     while start < len(body):
         stop = body.rfind(b"\n", start, start + PIECE_BYTES) + 1
         stop = stop or body.index(b"\n", start) + 1
-        yield _cut_piece(np.frombuffer(body, np.uint8, stop - start, start), form)
+        if start < MARGIN:
+            written = np.frombuffer(b"\x00" * MARGIN + body[start:stop], np.uint8)
+        else:
+            written = np.frombuffer(body, np.uint8, stop - start + MARGIN, start - MARGIN)
+        yield _cut_piece(written, form)
         start = stop
 
 
-def _cut_piece(written: Letters, form: RowForm) -> CutBlock | None:
+def _cut_piece(with_margin: Letters, form: RowForm) -> CutBlock | None:
+    """Cut whole rows, before which `MARGIN` other bytes stand."""
     if form.given_separator == " ":
         return None
+    written = with_margin[MARGIN:]
     parting = written == _NEWLINE
     rows = int(np.count_nonzero(parting))
     parting |= written == ord(form.given_separator)
@@ -168,4 +178,4 @@ def _cut_piece(written: Letters, form: RowForm) -> CutBlock | None:
         return None
     ends = ends.reshape(rows, cells)
     # there are as many line feeds as rows: if each stands last, none stands elsewhere
-    return CutBlock(written, ends) if np.all(written[ends[:, -1]] == _NEWLINE) else None
+    return CutBlock(with_margin, ends) if np.all(written[ends[:, -1]] == _NEWLINE) else None

@@ -10,7 +10,7 @@ import os
 import struct
 import zipfile
 import zlib
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import closing, contextmanager
 from io import BufferedReader, BytesIO
 from pathlib import Path
@@ -73,12 +73,15 @@ def hash_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def text_blocks(path: Path) -> Iterator[bytes]:
+def text_blocks(path: Path, seen: Callable[[bytes], object] | None = None) -> Iterator[bytes]:
     r"""Read a text file as blocks of whole lines.
 
     UTF-8 with or without mark, UTF-16, else Windows code page 1252, which
     older recorders use for the degree sign; plain, packed by gzip, or the only
     member of a zip archive.
+
+    Args:
+        seen: Is called with the bytes of the file as they lie there, in their order.
 
     Yields:
         UTF-8 without mark and zero bytes, each line ended by ``\n``.
@@ -90,7 +93,7 @@ def text_blocks(path: Path) -> Iterator[bytes]:
     """
     name = path.name
     filled = False
-    with _opened(path) as file, closing(_unpacked(file, name)) as pieces:
+    with _opened(path) as file, closing(_unpacked(file, name, seen)) as pieces:
         for block in _complete_lines(_in_utf8(pieces, name), name):
             filled = filled or bool(block.strip())
             yield block
@@ -113,13 +116,21 @@ def _opened(path: Path) -> Iterator[BufferedReader]:
         ) from None
 
 
-def _unpacked(file: BufferedReader, name: str) -> Generator[bytes, None, None]:
+def _unpacked(
+    file: BufferedReader, name: str, seen: Callable[[bytes], object] | None
+) -> Generator[bytes, None, None]:
     """Read a file in pieces, unpacking it where its first bytes say that it is packed."""
     first = file.read(4)
     file.seek(0)
     if not first.startswith((_GZIP, _ZIP)):
-        yield from _limited(file, None, name)
+        for piece in _limited(file, None, name):
+            if seen is not None:
+                seen(piece)
+            yield piece
         return
+    while seen is not None and (piece := file.read(BLOCK_BYTES)):
+        seen(piece)
+    file.seek(0)
     packed_bytes = os.fstat(file.fileno()).st_size
     try:
         if first.startswith(_GZIP):

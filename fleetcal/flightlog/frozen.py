@@ -137,9 +137,13 @@ def _stood_still(
     flying: npt.NDArray[np.bool_],
 ) -> list[_Stretch]:
     """Find the stretches in which none of some channels changes, against the witnesses."""
-    same = flying[1:] & flying[:-1]
-    for name in names:
+    same = channels[names[0]][1:] == channels[names[0]][:-1]
+    for name in names[1:]:
         same &= channels[name][1:] == channels[name][:-1]
+    same &= flying[1:]
+    same &= flying[:-1]
+    if not _row_of(same, _FEWEST - 1):
+        return []
     edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
     starts, stops = edges[::2], edges[1::2] + 1
     if not starts.size:
@@ -164,6 +168,15 @@ def _stood_still(
         if (long and moves) or (fine and any(_rests_never(v) for v in part.values())):
             found.append(_Stretch(start, stop))
     return found
+
+
+def _row_of(same: npt.NDArray[np.bool_], fewest: int) -> bool:
+    """Tell whether so many in a row may be true: surely not where a power of two of them is not."""
+    count = 1
+    while 2 * count <= fewest:
+        same = same[count:] & same[:-count]
+        count *= 2
+    return bool(same.any())
 
 
 def _moves(name: str, values: Floats) -> bool:

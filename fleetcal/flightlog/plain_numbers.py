@@ -21,6 +21,8 @@ Places: TypeAlias = npt.NDArray[np.intp]
 
 #: Letters of a word.
 LETTERS: Final = 8
+#: Letters before a place that may be looked at.
+MARGIN: Final = 2 * LETTERS
 _MOST_DIGITS: Final = 15
 _MOST_LETTERS: Final = _MOST_DIGITS + 1  # and a point
 _TENS: Final = 10.0 ** np.arange(_MOST_LETTERS + 1)
@@ -48,43 +50,33 @@ _JOINTS: Final = tuple(
 
 
 class WordsBefore:
-    """The words that end before any place of a block.
+    """The words that end before any place of some bytes.
 
     Args:
-        written (n,): Bytes of the block.
+        written (`MARGIN` + n,): The bytes, and before them as many others, which no place counts.
     """
 
     def __init__(self, written: npt.NDArray[np.uint8]) -> None:
-        start = np.zeros(3 * LETTERS, dtype=np.uint8)
-        first = written[: 2 * LETTERS]
-        start[LETTERS : LETTERS + first.size] = first
-        self._at_start = _words(start)
-        self._inside = _words(written) if written.size >= LETTERS else self._at_start
+        self._places = written.size - MARGIN + 1
+        self._written = written
 
-    def before(self, places: Places) -> Words:
-        """Return the eight letters before each place, zero bytes for what is outside.
+    def before(self, places: Places, back: int = 0) -> Words:
+        """Return the eight letters before each place, or before one so many letters further back.
 
         Args:
             places: Shape (n,).
+            back: 0 or 8.
         """
-        firsts = places - LETTERS
-        if firsts.min() >= 0:
-            return self._inside[firsts]
-        early = np.flatnonzero(firsts < 0)
-        firsts[early] = 0
-        words: Words = self._inside[firsts]
-        words[early] = self._at_start[np.maximum(places[early], 0)]
-        return words
-
-
-def _words(written: npt.NDArray[np.uint8]) -> Words:
-    """Return the words that begin at each byte, without a copy."""
-    return np.ndarray((written.size - LETTERS + 1,), "<u8", written.data, strides=(1,))
+        offset = MARGIN - LETTERS - back
+        words: Words = np.ndarray(
+            (self._places,), "<u8", self._written.data, offset=offset, strides=(1,)
+        )
+        return words[places]
 
 
 def plain_numbers(
     words: WordsBefore, ends: Places, lengths: Places, decimal: str
-) -> tuple[Floats, Mask]:
+) -> tuple[Floats, Mask | None]:
     """Read cells of digits with perhaps a point among them.
 
     Args:
@@ -93,37 +85,52 @@ def plain_numbers(
         decimal: What stands for the point.
 
     Returns:
-        Shape (n,): NaN where the cell is empty; and whether a cell is something else.
+        Shape (n,): NaN where the cell is empty; and whether a cell is something else, None if
+        none is.
     """
     longest, shortest = int(lengths.max()), int(lengths.min())
     point = _each(ord(decimal) ^ ord("0"))
     low = _digits(words.before(ends), lengths)
     marks = _marks(low, point, lengths)
-    odd, pointed, after = _several(marks), marks > 0, _letters_after(marks)
+    odd = _any_of(_several(marks), None)
+    pointed, after = marks > 0, _letters_after(marks)
     low = _gap_closed(low, marks)
     if longest <= LETTERS:
-        odd = odd | _not_digits(low)
+        odd = _any_of(odd, _not_digits(low))
         numbers = _joined(low)
     else:
-        high = _digits(words.before(ends - LETTERS), lengths - LETTERS)
+        high = _digits(words.before(ends, LETTERS), lengths - LETTERS)
         low = low | np.where(pointed, high >> _ALL_BUT_ONE, 0)
         high = np.where(pointed, high << _BYTE, high)
         marks = _marks(high, point, lengths)
-        odd = odd | _several(marks) | (pointed & (marks > 0))
+        odd = _any_of(odd, _several(marks) | (pointed & (marks > 0)))
         after = after + np.where(marks > 0, LETTERS + _letters_after(marks), 0)
         pointed = pointed | (marks > 0)
         high = _gap_closed(high, marks)
-        odd = odd | _not_digits(low) | _not_digits(high)
+        odd = _any_of(_any_of(odd, _not_digits(low)), _not_digits(high))
         numbers = _joined(high) * np.uint64(10**LETTERS) + _joined(low)
     if shortest < 2 or longest > _MOST_DIGITS:
         digits = lengths - pointed
-        odd |= ((digits < 1) & (lengths > 0)) | (digits > _MOST_DIGITS) | (lengths > _MOST_LETTERS)
+        few, many = (digits < 1) & (lengths > 0), digits > _MOST_DIGITS
+        odd = _any_of(odd, few | many | (lengths > _MOST_LETTERS))
     values = numbers.view(np.int64).astype(np.float64)
     if pointed.any():
         values /= _TENS.take(after)
-    if shortest < 1 or odd.any():
-        values[odd | (lengths == 0)] = np.nan
+    if shortest < 1:
+        values[lengths == 0] = np.nan
+    if odd is None:
+        return values, None
+    odd = np.broadcast_to(odd, values.shape).copy()
+    values[odd] = np.nan
     return values, odd
+
+
+def _any_of(one: Mask | None, other: Mask | None) -> Mask | None:
+    """Join two findings; None if neither finds anything."""
+    if one is None or other is None:
+        found = other if one is None else one
+        return found if found is not None and found.any() else None
+    return one | other
 
 
 def _digits(words: Words, lengths: Places) -> Words:
@@ -142,17 +149,27 @@ def _marks(digits: Words, point: np.uint64, lengths: Places) -> Words:
     Returns:
         Shape (n,), or (1,) if they are at the same place in all words.
     """
+    filled = int(np.argmax(lengths > 0))
+    first = _marks_of(digits[filled : filled + 1], point)
+    if first[0] and not _several(first)[0]:
+        letter = (first >> _SEVEN) * np.uint64(0xFF)
+        # another point in one of the words is no digit
+        alike = (digits & letter) == (point & letter)
+        if not alike.all():
+            alike |= lengths == 0
+        if alike.all():
+            return first
+    return _marks_of(digits, point)
+
+
+def _marks_of(digits: Words, point: np.uint64) -> Words:
     apart = digits ^ point
     marks: Words = apart & _OTHERS
     marks += _OTHERS
     marks |= apart
     marks |= _OTHERS
     np.invert(marks, out=marks)
-    filled = int(np.argmax(lengths > 0))
-    alike = marks == marks[filled]
-    if not alike.all():
-        alike |= lengths == 0
-    return marks[filled : filled + 1] if alike.all() else marks
+    return marks
 
 
 def _several(marks: Words) -> Mask:
@@ -174,13 +191,14 @@ def _gap_closed(digits: Words, marks: Words) -> Words:
     return before if marks.all() else np.where(marks > 0, before, digits)
 
 
-def _not_digits(digits: Words) -> Mask:
-    """Tell which words have letters that are no digits."""
-    over = digits & _OTHERS
-    over += _OVER_NINE
+def _not_digits(digits: Words) -> Mask | None:
+    """Tell which words have letters that are no digits, None if none has."""
+    # what one letter may carry over to the next is of a word that is told anyway
+    over = digits + _OVER_NINE
     over |= digits
-    over &= _HIGHEST
-    wrong: Mask = over > 0
+    if not np.bitwise_or.reduce(over) & _HIGHEST:
+        return None
+    wrong: Mask = (over & _HIGHEST) > 0
     return wrong
 
 

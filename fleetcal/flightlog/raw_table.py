@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -15,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fleetcal.errors import EmptyFileError, MalformedFileError
-from fleetcal.flightlog.file_bytes import hash_of, text_blocks
+from fleetcal.flightlog.file_bytes import text_blocks
 from fleetcal.flightlog.heading_rows import HeadingRows, find_heading_rows
 from fleetcal.flightlog.row_blocks import RowBlock, RowFaults, RowForm, rows_of
 from fleetcal.flightlog.text_form import find_decimal, find_separator, split_cells
@@ -166,23 +167,36 @@ def table_of_rows(path: Path, form: RowForm, first_line: int, labels: Labels) ->
         EmptyFileError: If there are no rows.
         MalformedFileError: If more than 2 % of the rows have the wrong number of cells.
     """
+    digest = hashlib.sha256()
     if path.stat().st_size < _SMALL_BYTES:
-        return _gathered(path, form, first_line, labels, lambda: hash_of(path))
+        table = _gathered(path, form, first_line, labels, digest.update)
+        return replace(table, sha256=digest.hexdigest())
+    begun: list[Future[None]] = []
     with ThreadPoolExecutor(1) as pool:
-        fingerprint = pool.submit(hash_of, path)
-        return _gathered(path, form, first_line, labels, fingerprint.result)
+
+        def hashed_meanwhile(piece: bytes) -> None:
+            for former in begun:  # so that no more than two pieces wait
+                former.result()
+            begun[:] = [pool.submit(digest.update, piece)]
+
+        table = _gathered(path, form, first_line, labels, hashed_meanwhile)
+    return replace(table, sha256=digest.hexdigest())
 
 
 def _gathered(
-    path: Path, form: RowForm, first_line: int, labels: Labels, fingerprint: Callable[[], str]
+    path: Path, form: RowForm, first_line: int, labels: Labels, seen: Callable[[bytes], object]
 ) -> RawTable:
-    """Gather the rows; a large file is hashed meanwhile."""
+    """Gather the rows.
+
+    Args:
+        seen: Is given the bytes of the file.
+    """
     faults = RowFaults()
     held: list[RowBlock] = []
     held_bytes = 0
     lines: list[npt.NDArray[np.int32]] = []
     spread: list[bytes] = []
-    for block in rows_of(text_blocks(path), form, first_line, faults):
+    for block in rows_of(text_blocks(path, seen), form, first_line, faults):
         lines.append(block.lines)
         spread.extend(_spread(block))
         held_bytes += len(block.body)
@@ -195,7 +209,7 @@ def _gathered(
     sample = tuple(tuple(split_cells(text, form.given_separator)) for text in texts)
     return RawTable(
         source_name=path.name,
-        sha256=fingerprint(),
+        sha256="",
         separator=form.given_separator,
         decimal=find_decimal(sample),
         headings=labels.headings,

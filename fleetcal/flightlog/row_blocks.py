@@ -21,6 +21,10 @@ _TAB: Final = 9
 _BLANK: Final = 32
 _QUOTE: Final = 34
 _COMMENT: Final = b"#%!"
+# letters for which a line must be looked at, and one above them all: most files have but line
+# feeds below it
+_MARKS: Final = (b'"', b"#", b"%", b"!")
+_ABOVE_MARKS: Final = 38
 # bytes that stay in the processor's cache
 _COUNTED_AT_ONCE: Final = 1 << 19
 
@@ -123,10 +127,10 @@ def _plain_rows(block: bytes, form: RowForm) -> int:
     separator = form.given_separator
     if form.quoted or separator == " " or form.fewest_cells != form.most_cells:
         return 0
-    if any(mark in block for mark in (b'"', b"#", b"%", b"!", *form.heading_lines)):
+    if any(line in block for line in form.heading_lines):
         return 0
     written = np.frombuffer(block, dtype=np.uint8)
-    rows = separators = 0
+    rows = separators = low = 0
     before = True
     for start in range(0, written.size, _COUNTED_AT_ONCE):
         piece = written[start : start + _COUNTED_AT_ONCE]
@@ -136,6 +140,9 @@ def _plain_rows(block: bytes, form: RowForm) -> int:
         before = bool(ends[-1])
         rows += int(np.count_nonzero(ends))
         separators += int(np.count_nonzero(piece == ord(separator)))
+        low += int(np.count_nonzero(piece < _ABOVE_MARKS))
+    if low > rows and any(mark in block for mark in _MARKS):
+        return 0
     return rows if separators == rows * (form.fewest_cells - 1) else 0
 
 

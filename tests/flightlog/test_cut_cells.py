@@ -62,7 +62,8 @@ def test_every_cell_is_cut_as_it_stands_and_every_number_is_the_nearest_float(
         written = [row[index] for row in rows]
         texts = [text.decode() for text in found.texts(index)]
         assert texts == [text[:40].strip() for text in written]
-        values, odd = numbers[index], oddities[index]
+        values = numbers[index]
+        odd = np.zeros(len(rows), dtype=bool) if oddities is None else oddities[index]
         for text, value, is_odd in zip(written, values.tolist(), odd.tolist(), strict=True):
             plain = text.removeprefix("-").replace(".", "", 1)
             if plain.isdigit() and len(plain) <= 15:
