@@ -406,8 +406,8 @@ def without_codes(numbers: Floats) -> Floats:
         Same shape: From -9999 on downwards: -999 can be a rate of descent and is left to the limits
         of each quantity.
     """
-    if numbers.size and numbers.min() >= _FIRST_CODE and numbers.max() < np.inf:
-        return numbers  # as nearly always; not so where one is missing
+    if np.fmin.reduce(numbers, initial=0.0) >= _FIRST_CODE and not np.isinf(numbers).any():
+        return numbers  # as nearly always
     suspect = ~np.isfinite(numbers) | (numbers < _FIRST_CODE)
     places = np.flatnonzero(suspect)
     if not places.size:

@@ -51,6 +51,7 @@ def at_common_rows(
     if base is None:
         return everything, dict(channels), ()
     rows = known[base]
+    places = np.flatnonzero(rows)
     complete = everything.copy()
     for name in needed:
         complete &= known[name]
@@ -61,11 +62,11 @@ def at_common_rows(
     for name, values in channels.items():
         there = np.count_nonzero(known[name] & rows)
         if filled[name] >= 2 and there < 0.95 * filled[base]:
-            brought[name] = _at(t_s, rows, known[name], values=values, name=name)
+            brought[name] = _at(t_s, known[name], values, name)[places]
             moved.append(name.replace("_", " "))
         else:
-            brought[name] = values[rows]
-    every = float(np.median(np.diff(t_s[rows])))
+            brought[name] = values[places]
+    every = float(np.median(np.diff(t_s[places])))
     warning = (
         f"columns are filled at different rates: {', '.join(moved)} brought to the rows of "
         f"{base.replace('_', ' ')}, every {every:g} s"
@@ -84,28 +85,31 @@ def _needed(filled: Mapping[str, int]) -> list[str]:
     return [name for name in found if filled[name]]
 
 
-def _at(t_s: Floats, rows: Mask, known: Mask, *, values: Floats, name: str) -> Floats:
-    """Interpolate to some rows between neighbouring known samples no further apart than usual.
+def _at(t_s: Floats, known: Mask, values: Floats, name: str) -> Floats:
+    """Interpolate between neighbouring known samples that are no further apart than usual.
 
     A known sample stays as it is, unless it is behind a gap: only the others are looked for.
     """
-    known_s, known_values = t_s[known], values[known]
+    places = np.flatnonzero(known)
+    known_s, known_values = t_s[places], values[places]
     if name in _ANGLES:
         known_values = unwrapped(known_values)
+        found = np.full(t_s.size, np.nan)
+        found[places] = known_values
+    else:
+        found = np.where(known, values, np.nan)
     steps = np.diff(known_s)
     most = _SLOW_REACH_S if name in _SLOW else _REACH_S
     near = steps <= min(_REACH * float(np.median(steps)), most)
-    found = np.full(t_s.size, np.nan)
-    found[known] = known_values
     if not near.all():
-        found[np.flatnonzero(known)[1:][~near]] = np.nan  # behind a gap, as the rows in it
-        found[np.argmax(known)] = known_values[0] if near[0] else np.nan
+        found[places[1:][~near]] = np.nan  # behind a gap, as the rows in it
+        found[places[0]] = known_values[0] if near[0] else np.nan
     lacking = np.flatnonzero(~known)
     after = np.clip(lacking - np.arange(lacking.size), 1, steps.size)  # known ones before it
     at_s = t_s[lacking]
     inside = (at_s >= known_s[0]) & (at_s <= known_s[-1]) & near[after - 1]
     found[lacking] = np.where(inside, np.interp(at_s, known_s, known_values), np.nan)
-    return found if rows.all() else found[rows]
+    return found
 
 
 def unwrapped(angles: Floats) -> Floats:

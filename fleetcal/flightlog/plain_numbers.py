@@ -109,15 +109,15 @@ def plain_numbers(
         high = _gap_closed(high, marks)
         odd = _any_of(_any_of(odd, _not_digits(low)), _not_digits(high))
         numbers = _joined(high) * np.uint64(10**LETTERS) + _joined(low)
-    if shortest < 2 or longest > _MOST_DIGITS:
-        digits = lengths - pointed
-        few, many = (digits < 1) & (lengths > 0), digits > _MOST_DIGITS
-        odd = _any_of(odd, few | many | (lengths > _MOST_LETTERS))
+    if shortest < 2 and pointed.any():
+        odd = _any_of(odd, (lengths == 1) & pointed)  # a point alone
+    if longest > _MOST_DIGITS:
+        odd = _any_of(odd, (lengths - pointed > _MOST_DIGITS) | (lengths > _MOST_LETTERS))
     values = numbers.view(np.int64).astype(np.float64)
     if pointed.any():
         values /= _TENS.take(after)
     if shortest < 1:
-        values[lengths == 0] = np.nan
+        np.putmask(values, lengths == 0, np.nan)
     if odd is None:
         return values, None
     odd = np.broadcast_to(odd, values.shape).copy()

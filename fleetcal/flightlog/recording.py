@@ -307,7 +307,9 @@ def _recording(
     with warned_of(warnings):
         require_essentials(logged, logged.choices, channels, noted.quantities)
         keep, channels, rate_warnings = at_common_rows(t_s, channels)
-        t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
+        if not keep.all():
+            kept = np.flatnonzero(keep)
+            t_s, lines = t_s[kept], lines[kept]
         still = stood_still(t_s, channels)
         channels, still_warnings = without_frozen(name, t_s, channels, resolution, lines)
         doubts = contradictions(name, t_s, channels, logged.choices, resolution)

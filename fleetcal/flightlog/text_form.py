@@ -91,14 +91,9 @@ def _evenness(lines: Sequence[str], separator: str) -> tuple[float, int]:
     """Share of rows of the usual width times share of clean cells in them."""
     rows = [split_cells(line, separator) for line in lines]
     width, count = Counter(len(row) for row in rows).most_common(1)[0]
-    even = [row for row in rows if len(row) == width]
-    clean = sum(
-        len(row) - sum(bool(_FOREIGN.search(cell)) and not is_value(cell) for cell in row)
-        if _FOREIGN.search("".join(row))
-        else width
-        for row in even
-    )
-    return count / len(rows) * clean / (len(even) * width), width
+    cells = Counter(cell for row in rows if len(row) == width for cell in row)
+    clean = sum(n for cell, n in cells.items() if not _FOREIGN.search(cell) or is_value(cell))
+    return count / len(rows) * clean / cells.total(), width
 
 
 def find_decimal(rows: Sequence[Sequence[str]]) -> str:
