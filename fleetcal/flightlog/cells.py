@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Texts, cut_block
+from fleetcal.flightlog.missing_codes import without_codes
 from fleetcal.flightlog.plain_numbers import Floats
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
 from fleetcal.flightlog.row_blocks import RowBlock, uneven_rows
@@ -33,8 +34,6 @@ _BLANK: Final = 32
 _NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
 # blocks read at a time: what reads numbers lets other threads run meanwhile
 _MOST_READERS: Final = 2
-# the smallest code that stands for a missing value, and what is surely no code
-_FIRST_CODE: Final = -9998.0
 
 
 @dataclass(frozen=True)
@@ -397,27 +396,3 @@ def read_numbers(table: RawTable, columns: dict[int, str]) -> tuple[dict[int, Fl
         MalformedFileError: If more than 2 % of the cells of a column are not numbers.
     """
     return read_columns(table, {index: NumberColumn(name) for index, name in columns.items()})
-
-
-def without_codes(numbers: Floats) -> Floats:
-    """Replace the codes for a missing value, minus and nothing but nines, by NaN.
-
-    Returns:
-        Same shape: From -9999 on downwards: -999 can be a rate of descent and is left to the limits
-        of each quantity.
-    """
-    if np.fmin.reduce(numbers, initial=0.0) >= _FIRST_CODE and not np.isinf(numbers).any():
-        return numbers  # as nearly always
-    suspect = ~np.isfinite(numbers) | (numbers < _FIRST_CODE)
-    places = np.flatnonzero(suspect)
-    if not places.size:
-        return numbers
-    rounded = np.round(numbers[places], 3)
-    code = ~np.isfinite(numbers[places])
-    for nines in range(4, 9):
-        nines_code = 10.0**nines - 1.0
-        for part in (0.0, 0.9, 0.99, 0.999):
-            code |= np.abs(rounded + (nines_code + part)) < 1e-6 * nines_code * (nines > 6) + 1e-4
-    cleaned = numbers.copy()
-    cleaned[places[code]] = np.nan
-    return cleaned

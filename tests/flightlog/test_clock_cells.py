@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetcal.flightlog.cells import without_codes
 from fleetcal.flightlog.clock_text import date_times, dates, times_of_day
+from fleetcal.flightlog.missing_codes import without_codes
 
 instants = st.datetimes(datetime(1971, 1, 1), datetime(2199, 1, 1))
 START = datetime(1970, 1, 1)
