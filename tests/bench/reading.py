@@ -38,16 +38,18 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--large", action="store_true")
     parser.add_argument("--read", type=Path)
+    parser.add_argument("--by", choices=("ours", "pandas"), default="ours")
     chosen = parser.parse_args()
     if chosen.read:
-        _report_memory(chosen.read)
+        _report_memory(chosen.read, chosen.by)
         return
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "log.csv"
         write_log(log, 1_000_000_000 if chosen.large else 100_000_000)
         if chosen.large:
-            command = [sys.executable, "-m", "tests.bench.reading", "--read", str(log)]
-            subprocess.run(command, check=True)
+            command = [sys.executable, "-m", "tests.bench.reading", "--read", str(log), "--by"]
+            for reader in ("pandas", "ours"):
+                subprocess.run([*command, reader], check=True)
         else:
             _on_one_processor()
             _report_times("five hertz, date and time in one column", log, {})
@@ -123,20 +125,22 @@ def _report_times(what: str, log: Path, plain: dict[str, Any]) -> None:
         )
 
 
-def _report_memory(log: Path) -> None:
+def _report_memory(log: Path, reader: str) -> None:
+    """Print the peak of this process; of ours also what the channels hold of it."""
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    start = time.perf_counter()
-    recordings = read_recordings(log)
-    taken = time.perf_counter() - start
+    start, spent = time.perf_counter(), time.process_time()
+    if reader == "pandas":
+        rows, held = len(pd.read_csv(log, usecols=list(USED))), 0
+    else:
+        recordings = read_recordings(log)
+        rows = sum(recording.t_s.size for recording in recordings)
+        held = sum(v.nbytes for recording in recordings for v in recording.channels.values())
+    spent, taken = time.process_time() - spent, time.perf_counter() - start
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    rows = sum(recording.t_s.size for recording in recordings)
-    held = sum(
-        values.nbytes for recording in recordings for values in recording.channels.values()
-    ) / (1 << 20)
-    print(f"{log.stat().st_size / 1e6:.0f} MB, {rows} rows in {taken:.1f} s")
-    print(
-        f"peak {peak:.0f} MiB ({before:.0f} MiB before reading; the channels hold {held:.0f} MiB)"
-    )
+    print(f"{reader}: {log.stat().st_size / 1e6:.0f} MB, {rows} rows in {taken:.1f} s")
+    print(f"  processor time {spent:.1f} s; peak {peak:.0f} MiB ({before:.0f} before reading)")
+    if held:
+        print(f"  the channels hold {held / (1 << 20):.0f} MiB")
 
 
 if __name__ == "__main__":
