@@ -19,10 +19,13 @@ from fleetcal.flightlog.cells import ColumnForm, NumberColumn, TextColumn, read_
 from fleetcal.flightlog.clock_text import times_of_day
 from fleetcal.flightlog.raw_table import read_table
 
-USUAL = st.one_of(
+# of one column: most have the same decimals in every row
+USUAL = (
     st.integers(-9999, 9999).map(lambda n: f"{n / 10:.1f}"),
     st.integers(0, 99999).map(str),
     st.floats(-180.0, 180.0).map(lambda x: f"{x:.7f}"),
+    st.one_of(st.just(""), st.integers(0, 9999).map(lambda n: f"{n / 100:.2f}")),
+    st.one_of(st.integers(-99, 99).map(str), st.integers(-999, 999).map(lambda n: f"{n / 10:.1f}")),
 )
 ODD = st.one_of(
     st.sampled_from(["", " ", "-", "--", "nan", "NaN", "-nan", "inf", "-inf", "n/a", "null"]),
@@ -47,11 +50,12 @@ def files(draw: st.DrawFn) -> bytes:
     heading = separator.join(["time", draw(st.sampled_from(["IAS (kt)", "Höhe (m)"])), "a", "b"])
     lines = [f"# {draw(st.text('ab é', max_size=5))}"] * draw(st.integers(0, 2)) + [heading]
     strange = odd and draw(st.booleans())
+    columns = [draw(st.sampled_from(USUAL)) for _ in range(3)]
     for row in range(rows):
         found = [f"10:{row // 60:02d}:{row % 60:02d}"]
-        for _ in range(3):
+        for usual in columns:
             is_odd = draw(st.integers(0, 99)) < odd
-            found.append(draw(ODD if is_odd else USUAL))
+            found.append(draw(ODD if is_odd else usual))
         if decimal_comma:
             found = [cell.replace(".", ",") for cell in found]
         if strange and draw(st.integers(0, 30)) == 0:
