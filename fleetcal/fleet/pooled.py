@@ -356,20 +356,19 @@ def left_out_score(fit: PooledFit) -> float:
         smaller is better. Comparable between orders.
     """
     weighted, group_of = fit.solved.weighted, fit.sums.group_of
-    total = 0.0
-    for a in range(len(group_of)):
-        group = group_of[a]
-        x, right, square = weighted[a, :-1, :-1], weighted[a, :-1, -1], weighted[a, -1, -1]
-        rest = fit.solved.curve[group] - x
-        beta = np.linalg.lstsq(rest, fit.solved.curve[group] @ fit.beta[group] - right)[0]
-        error = right - x @ beta
-        own = square - 2.0 * beta @ right + beta @ x @ beta
-        sign, log_det = np.linalg.slogdet(rest + x)
-        rest_sign, rest_log_det = np.linalg.slogdet(rest)
-        if sign <= 0 or rest_sign <= 0:
-            return np.inf
-        total += own - error @ np.linalg.solve(rest + x, error) + log_det - rest_log_det
-    return float(total) + _log_det_data(fit)
+    x, right, square = weighted[:, :-1, :-1], weighted[:, :-1, -1], weighted[:, -1, -1]
+    curve, beta_of_all = fit.solved.curve[group_of], fit.beta[group_of]
+    rest = curve - x
+    sign, log_det = np.linalg.slogdet(rest + x)
+    rest_sign, rest_log_det = np.linalg.slogdet(rest)
+    if np.any(sign <= 0) or np.any(rest_sign <= 0):
+        return np.inf
+    others = np.einsum("aij,aj->ai", curve, beta_of_all) - right
+    beta = np.einsum("aij,aj->ai", np.linalg.pinv(rest), others)
+    error = right - np.einsum("aij,aj->ai", x, beta)
+    own = square + np.einsum("ai,ai->a", beta, np.einsum("aij,aj->ai", x, beta) - 2.0 * right)
+    predicted = np.einsum("ai,ai->a", error, np.linalg.solve(rest + x, error[..., None])[..., 0])
+    return float((own - predicted + log_det - rest_log_det).sum()) + _log_det_data(fit)
 
 
 def _log_det_data(fit: PooledFit) -> float:

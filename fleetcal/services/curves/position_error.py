@@ -48,12 +48,16 @@ class CorrectionScale(Scale):
 
 
 def read_points(
-    store: Store, request: PoolRequest, rows: Sequence[StoredPoint] | None = None
+    store: Store,
+    request: PoolRequest,
+    rows: Sequence[StoredPoint] | None = None,
+    description: FleetDescription | None = None,
 ) -> ReadPoints:
     """Read the calibration points of a type at one flap setting.
 
     Args:
         rows: Those points, if they have been read already.
+        description: Of the fleet, likewise.
 
     Raises:
         UnknownNameError: If the type is not in the store.
@@ -62,7 +66,8 @@ def read_points(
     if request.power_state is not None:
         raise DataError("a position error has no power state", "leave --power-state out")
     with store.asking() as reader:
-        description = load_description(reader)
+        if description is None:
+            description = load_description(reader)
         kind = find_type(description, request.type)
         if rows is None:
             chosen = PointFilter(type=kind.name, flap_setting=request.flap_setting)

@@ -7,6 +7,7 @@ indicator showed; `flown_by` counts those that really read it.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -64,13 +65,14 @@ def flown_by(rows: Sequence[PooledPoint], ias_kt: float) -> int:
 
 @dataclass(frozen=True)
 class Covered:
-    """The slowest and the fastest airspeed of each airframe, kt."""
+    """Where what each airframe covers begins and ends, kt, each rising."""
 
-    ranges: tuple[tuple[float, float], ...]
+    begins: tuple[float, ...]
+    ends: tuple[float, ...]
 
     def by(self, ias_kt: float) -> int:
-        """Return how many airframes cover an airspeed."""
-        return sum(low - REACH_KT <= ias_kt <= high + REACH_KT for low, high in self.ranges)
+        """Return how many airframes cover an airspeed: those begun, less those that ended."""
+        return bisect_right(self.begins, ias_kt) - bisect_left(self.ends, ias_kt)
 
 
 def _covered(speeds: Iterable[tuple[str, float]]) -> Covered:
@@ -78,7 +80,10 @@ def _covered(speeds: Iterable[tuple[str, float]]) -> Covered:
     for airframe, speed in speeds:
         low, high = ranges.get(airframe, (speed, speed))
         ranges[airframe] = (min(low, speed), max(high, speed))
-    return Covered(tuple(ranges.values()))
+    return Covered(
+        begins=tuple(sorted(low - REACH_KT for low, _ in ranges.values())),
+        ends=tuple(sorted(high + REACH_KT for _, high in ranges.values())),
+    )
 
 
 def too_few_reach(airframes: int, read: int, weight_kg: float, fewest: int) -> str:

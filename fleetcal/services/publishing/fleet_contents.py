@@ -276,7 +276,7 @@ class FleetContents:
         if key not in self._pooled:
             rows = [r for r in self._rows if (r.type, r.flap_setting) == key]
             request = PoolRequest(quantity=POSITION_ERROR, type=kind, flap_setting=flap_setting)
-            self._pooled[key] = read_points(self._store, request, rows)
+            self._pooled[key] = read_points(self._store, request, rows, self._description)
         return self._pooled[key]
 
     def _flown_fits(self, kind: str, flap_setting: str) -> FlownFits:
