@@ -9,7 +9,7 @@ ones within 5 %; below 256 KiB the time goes into calls.
 
 Measured on one processor of a busy machine, 100 MB of a log of 14 columns of which 7 are read, and
 the same log with decimal commas and empty cells (``python -m tests.bench.reading``, medians of
-several runs): 1.16 to 1.27 and 1.18 to 1.37 times the processor time of `pandas.read_csv` of the
+several runs): 1.16 to 1.27 and 1.18 to 1.54 times the processor time of `pandas.read_csv` of the
 same columns. Reading digit by digit took 1.75 to 1.93 and 2.1 to 2.4 on that machine. Of 0.6 s, the
 hash takes 0.06, reading and judging lines 0.12, finding separators 0.12, numbers 0.14, times 0.07,
 and what the columns tell of the flight 0.1.
