@@ -10,6 +10,7 @@ digits of the function (`tests/fleet/test_descent.py`).
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -19,12 +20,22 @@ from fleetcal.fleet.points import Array
 #: Given a point, returns the value there and its slope.
 Function: TypeAlias = Callable[[Array], tuple[float, Array]]
 
+
 _MOST_STEPS: Final = 500
 _MOST_TRIES: Final = 60
 #: A step is kept if it gains this part of what the slope promised, and leaves of it that part.
 _GAINED: Final = 1e-4
 _LEFT: Final = 0.9
 _DAMPED: Final = 0.2
+
+
+@dataclass(frozen=True)
+class _Place:
+    """A point with the value and the slope there."""
+
+    point: Array
+    value: float
+    slope: Array
 
 
 def lowest_point(
@@ -38,28 +49,34 @@ def lowest_point(
             is above 1.
     """
     point = np.clip(start, low, high)
-    value, slope = function(point)
-    bent = np.eye(len(point)) * max(float(np.linalg.norm(slope)), 1e-300)  # a first step of 1
+    here = _Place(point, *function(point))
+    bent = _round(here)
     fresh = True
     for _ in range(_MOST_STEPS):
-        direction = _downwards(point, slope, bent, low, high)
+        direction = _downwards(here.point, here.slope, bent, low, high)
         if not direction.any():
             break
-        found = _along(function, point, value, slope, direction, low, high)
+        found = _along(function, here, direction, low, high)
         if found is None:
             if fresh:
                 break
-            bent, fresh = np.eye(len(point)) * max(float(np.linalg.norm(slope)), 1e-300), True
+            bent, fresh = _round(here), True
             continue
-        following, lower, its_slope = found
-        bent = _bent_after(bent, following - point, its_slope - slope, first=fresh)
-        gain = value - lower
+        step, turned = found.point - here.point, found.slope - here.slope
+        bent, fresh = _bent_after(bent, step, turned, first=fresh), False
+        gain, most = here.value - found.value, max(abs(here.value), abs(found.value), 1.0)
         # a step that a bound cut short says nothing of how far it is still down along it
-        cut = (following <= low) & (direction < 0.0) | (following >= high) & (direction > 0.0)
-        point, value, slope, fresh = following, lower, its_slope, False
-        if not cut.any() and gain <= smallest_gain * max(abs(value), abs(value + gain), 1.0):
+        at_low, at_high = found.point <= low, found.point >= high
+        cut = at_low & (direction < 0.0) | at_high & (direction > 0.0)
+        here = found
+        if not cut.any() and gain <= smallest_gain * most:
             break
-    return point
+    return here.point
+
+
+def _round(here: _Place) -> Array:
+    """Return a bend that is the same all round, by which the first step has length 1."""
+    return np.eye(len(here.point)) * max(float(np.linalg.norm(here.slope)), 1e-300)
 
 
 def _downwards(point: Array, slope: Array, bent: Array, low: Array, high: Array) -> Array:
@@ -76,30 +93,24 @@ def _downwards(point: Array, slope: Array, bent: Array, low: Array, high: Array)
 
 
 def _along(
-    function: Function,
-    point: Array,
-    value: float,
-    slope: Array,
-    direction: Array,
-    low: Array,
-    high: Array,
-) -> tuple[Array, float, Array] | None:
-    """Return a lower point in a direction with its value and slope; None if there is none."""
-    promised = float(slope @ direction)
+    function: Function, here: _Place, direction: Array, low: Array, high: Array
+) -> _Place | None:
+    """Return a lower place in a direction; None if there is none."""
+    promised, point = float(here.slope @ direction), here.point
     bound = np.where(direction > 0.0, high, low)
     with np.errstate(divide="ignore", invalid="ignore"):
         room = np.where(direction == 0.0, np.inf, (bound - point) / direction)
     longest = float(room.min())
     short, long, step = 0.0, np.inf, min(1.0, longest)
-    best: tuple[Array, float, Array] | None = None
+    best: _Place | None = None
     for _ in range(_MOST_TRIES):
         tried = np.where(room <= step, bound, point + step * direction)
-        there, its_slope = function(tried)
-        if not there <= value + _GAINED * step * promised:  # NaN too
+        there = _Place(tried, *function(tried))
+        if not there.value <= here.value + _GAINED * step * promised:  # NaN too
             long = step
         else:
-            best = (tried, there, its_slope)
-            if step >= longest or float(its_slope @ direction) >= _LEFT * promised:
+            best = there
+            if step >= longest or float(there.slope @ direction) >= _LEFT * promised:
                 break
             short = step
         step = min(2.0 * step, longest) if np.isinf(long) else (short + long) / 2.0

@@ -40,6 +40,7 @@ from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.search import (
     SMALLEST_GAIN,
     departure_scale,
+    determined_without_each,
     first_guess,
     log_phi_limit,
     require_believed,
@@ -353,8 +354,11 @@ def left_out_score(fit: PooledFit) -> float:
 
     Returns:
         -2 log predictive density summed over aircraft whose group keeps at least two others;
-        smaller is better. Comparable between orders.
+        smaller is better. Comparable between orders. Infinite where a curve depends on one
+        aircraft alone.
     """
+    if not determined_without_each(fit.sums, len(fit.beta)).all():
+        return np.inf
     weighted, group_of = fit.solved.weighted, fit.sums.group_of
     x, right, square = weighted[:, :-1, :-1], weighted[:, :-1, -1], weighted[:, -1, -1]
     curve, beta_of_all = fit.solved.curve[group_of], fit.beta[group_of]

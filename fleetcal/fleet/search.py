@@ -123,15 +123,41 @@ def require_determined(sums: AircraftSums, groups: int) -> None:
     Raises:
         FitError: If the points of a group do not determine its curve.
     """
+    if not _determined(_columns_of_groups(sums, groups)).all():
+        raise undetermined()
+
+
+def determined_without_each(sums: AircraftSums, groups: int) -> Array:
+    """Tell of each aircraft whether the others of its group determine the curve.
+
+    The others are added up: what one aircraft outweighs would be lost in a difference.
+
+    Returns:
+        Shape (aircraft,) of bool.
+    """
+    products = sums.products[:, :-1, :-1]
+    others = np.zeros_like(products)
+    for group in range(groups):
+        own = np.flatnonzero(sums.group_of == group)
+        others[own[1:]] += np.cumsum(products[own[:-1]], axis=0)
+        others[own[:-1]] += np.cumsum(products[own[:0:-1]], axis=0)[::-1]
+    return _determined(others)
+
+
+def _columns_of_groups(sums: AircraftSums, groups: int) -> Array:
+    """Return the products of the columns of each group, shape (groups, p, p)."""
     total = np.zeros((groups, *sums.products.shape[1:]))
     np.add.at(total, sums.group_of, sums.products)
-    curve = total[:, :-1, :-1]
-    length = np.sqrt(np.einsum("gii->gi", curve))
-    if np.any(length == 0.0):
-        raise undetermined()
-    cosines = curve / (length[:, :, None] * length[:, None, :])
-    if float(np.linalg.eigvalsh(cosines).min()) < SMALLEST_SINE_SQUARED:
-        raise undetermined()
+    return total[:, :-1, :-1]
+
+
+def _determined(columns: Array) -> Array:
+    """Tell of products of columns, shape (n, p, p), whether no column follows from others."""
+    length = np.sqrt(np.maximum(np.einsum("gii->gi", columns), 0.0))
+    there = (length > 0.0).all(axis=1)
+    safe = np.where(length > 0.0, length, 1.0)
+    cosines = columns / (safe[:, :, None] * safe[:, None, :])
+    return np.asarray(there & (np.linalg.eigvalsh(cosines).min(axis=1) >= SMALLEST_SINE_SQUARED))
 
 
 def undetermined() -> FitError:

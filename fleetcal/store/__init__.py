@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from fleetcal.store.acts import TELL as TELL
     from fleetcal.store.airframe_lookup import find_airframe as find_airframe
     from fleetcal.store.airframe_lookup import fit_in_force as fit_in_force
-    from fleetcal.store.asking import Reader as Reader
     from fleetcal.store.bench_rows import BenchCheckRow as BenchCheckRow
     from fleetcal.store.bench_rows import NewBenchCheck as NewBenchCheck
     from fleetcal.store.bench_rows import bench_check_in_force as bench_check_in_force
@@ -101,6 +100,7 @@ if TYPE_CHECKING:
     from fleetcal.store.names import type_of_airframe as type_of_airframe
     from fleetcal.store.names import unknown_name as unknown_name
     from fleetcal.store.new_rows import NewSortie as NewSortie
+    from fleetcal.store.plain_reads import Reader as Reader
     from fleetcal.store.point_rows import KnownKappa as KnownKappa
     from fleetcal.store.point_rows import PointFilter as PointFilter
     from fleetcal.store.point_rows import StoredPoint as StoredPoint
@@ -124,7 +124,7 @@ if TYPE_CHECKING:
 _HOMES: Final = {
     "acts": "ACT CHANGED TELL",
     "airframe_lookup": "find_airframe fit_in_force",
-    "asking": "Reader",
+    "plain_reads": "Reader",
     "bench_rows": "BenchCheckRow NewBenchCheck bench_check_in_force list_bench_checks",
     "bulk_flights": "BulkFlights",
     "changes_since": "StateMark airframes_changed_since state_mark",

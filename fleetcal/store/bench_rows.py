@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from fleetcal.store.asking import Reader, ask, day_of, numbers_in_sql
+from fleetcal.store.plain_reads import Reader, ask, day_of, numbers_in_sql
 
 
 @dataclass(frozen=True, kw_only=True)

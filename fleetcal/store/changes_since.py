@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from fleetcal.store.asking import Reader, ask, moment_of
 from fleetcal.store.history_standing import outcomes_of
+from fleetcal.store.plain_reads import Reader, ask, moment_of
 
 #: Tables whose rows change nothing in what the points of an airframe say.
 _WITHOUT_EFFECT: Final = frozenset(

@@ -7,9 +7,9 @@ from datetime import date, datetime
 from typing import Any, ClassVar
 
 from fleetcal.records import Climb, names_of
-from fleetcal.store.asking import Reader, ask, day_of, moment_of
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
+from fleetcal.store.plain_reads import Reader, ask, day_of, moment_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -69,13 +69,13 @@ def select_climbs(
         "climb_measurement.kind": kind,
         "airframe.tag": airframe,
     }
-    wanted = {column: value for column, value in conditions.items() if value is not None}
-    where = " AND ".join(("TRUE", *(f"{column} = :v{n}" for n, column in enumerate(wanted))))
+    given = {column: value for column, value in conditions.items() if value is not None}
+    where = " AND ".join(("TRUE", *(f"{column} = :v{n}" for n, column in enumerate(given))))
     query = f"""SELECT {", ".join(_COLUMNS.values())}
         {with_equipment("climb_measurement", "climb_measurement.sortie_id")}
         WHERE {where} ORDER BY sortie.flown_on, sortie.id, climb_measurement.number"""
     barred = barred_sorties(reader)
-    values = {f"v{n}": value for n, value in enumerate(wanted.values())}
+    values = {f"v{n}": value for n, value in enumerate(given.values())}
     return [
         _stored(dict(zip(_COLUMNS, row, strict=True)), barred) for row in ask(reader, query, values)
     ]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from fleetcal.store.asking import Reader, ask, day_of
 from fleetcal.store.description import (
     AirframeDescription,
     FitDescription,
@@ -16,6 +15,7 @@ from fleetcal.store.description import (
     TypeDescription,
 )
 from fleetcal.store.idle_names import idle_names
+from fleetcal.store.plain_reads import Reader, ask, day_of
 
 
 def load_description(reader: Reader) -> FleetDescription:

@@ -11,9 +11,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Final
 
-from fleetcal.store.asking import Reader, ask
 from fleetcal.store.flown_equipment import with_equipment
 from fleetcal.store.leak_rows import barred_sorties
+from fleetcal.store.plain_reads import Reader, ask
 from fleetcal.store.unfit_rows import UNFIT, is_unfit
 
 #: Rows that are fetched at a time.

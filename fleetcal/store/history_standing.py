@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fleetcal.store.asking import Reader, ask, moment_of
+from fleetcal.store.plain_reads import Reader, ask, moment_of
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from fleetcal.store.asking import Reader, ask, numbers_in_sql
+from fleetcal.store.plain_reads import Reader, ask, numbers_in_sql
 from fleetcal.store.undescribed import is_undescribed
 
 #: Table -> which columns of others refer to it.

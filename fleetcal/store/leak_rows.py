@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from fleetcal.store.asking import Reader, ask, day_of, moment_of, texts_in_sql
+from fleetcal.store.plain_reads import Reader, ask, day_of, moment_of, texts_in_sql
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable, Mapping
 
 from fleetcal.errors import UnknownNameError
-from fleetcal.store.asking import Reader, ask
+from fleetcal.store.plain_reads import Reader, ask
 
 
 def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:

@@ -7,9 +7,9 @@ from datetime import date, datetime
 from typing import Any, ClassVar
 
 from fleetcal.records import GPS_LEGS, BudgetTerm, Point, names_of
-from fleetcal.store.asking import Reader, ask, day_of, moment_of, numbers_in_sql
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
+from fleetcal.store.plain_reads import Reader, ask, day_of, moment_of, numbers_in_sql
 from fleetcal.store.unfit_rows import barred_as_unfit, is_unfit
 
 #: Spare legs that disagree by more lend their scatter to nobody, kt: five times what is
@@ -218,7 +218,7 @@ def _filtered(filter_: PointFilter) -> tuple[str, dict[str, object]]:
         "flown_to": "sortie.flown_on <= :flown_to",
     }
     values = {name: getattr(filter_, name) for name in conditions}
-    wanted = {name: value for name, value in values.items() if value is not None}
-    where = " AND ".join(("TRUE", *(conditions[name] for name in wanted)))
+    given = {name: value for name, value in values.items() if value is not None}
+    where = " AND ".join(("TRUE", *(conditions[name] for name in given)))
     joined = with_equipment("calibration_point", "calibration_point.sortie_id")
-    return f"{joined} WHERE {where}", wanted
+    return f"{joined} WHERE {where}", given

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fleetcal.errors import StoreError
 from fleetcal.store.acts import CHANGED, TELL
-from fleetcal.store.asking import Reader, ask
 from fleetcal.store.engines.file_reading import reading_file
 from fleetcal.store.location import Location, locate
+from fleetcal.store.plain_reads import Reader, ask
 from fleetcal.store.schema_state import ITS_REVISION, SchemaState, holds_a_store
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ class Store:
                 yield session
 
     @contextmanager
-    def asking(self) -> Iterator[Reader]:
+    def lookup(self) -> Iterator[Reader]:
         """Yield what rows can be asked of, in one transaction that sees one state; see `ask`.
 
         Of a file it needs no SQLAlchemy, which `reading` does.

@@ -56,7 +56,7 @@ class OwnFit:
 
 def tag_named(store: Store, text: str) -> str | None:
     """Return the tag of the airframe that a text names; None where it names none, or a port."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
     ports = {s.name.casefold() for kind in description.types for s in kind.static_sources}
     named = text.strip().casefold()
@@ -126,7 +126,7 @@ def known_of_airframe(store: Store, request: CurveRequest, tag: str) -> KnownOfA
     Raises:
         DataError: If nothing is fitted to it.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
     airframe = next(one for one in description.airframes if one.tag == tag)
     chosen = PoolRequest(

@@ -108,7 +108,7 @@ def of_type_of(store: Store, tags: Sequence[str], request: PoolRequest) -> PoolR
         UnknownNameError: If an airframe is not in the store.
         DataError: If they are of two types.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         types = sorted({type_of_airframe(reader, tag) for tag in tags})
     if len(types) > 1:
         raise DataError(f"airframes of two types: {', '.join(types)}", "name airframes of one type")

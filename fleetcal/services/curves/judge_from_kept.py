@@ -81,7 +81,7 @@ class _Fresh:
 
 def read_mark(store: Store) -> StateMark | None:
     """Return the mark of a store's state."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         return state_mark(reader)
 
 
@@ -181,7 +181,7 @@ def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement |
 
 def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     """Read the points of the airframe and of all that changed."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         changed = airframes_changed_since(reader, kept.mark)
         if changed is None or len(changed) > len(kept.members) / _ONE_IN:
             return None

@@ -40,7 +40,7 @@ class GroupList:
 
 def list_groups(store: Store) -> GroupList:
     """Count airframes, sorties and points of every group."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         return groups_of(count_groups(reader))
 
 

@@ -130,7 +130,7 @@ def _model_words(known: TypePoints, order: int, ports: int) -> str:
 def _pairings_of(store: Store, port: str, request: PoolRequest) -> tuple[Pool, str]:
     """Return the pool of a type by pairing, and the name of the port."""
     known, _ = gather_group(store, request, None)
-    with store.asking() as reader:
+    with store.lookup() as reader:
         named = find_group(load_description(reader), known.type, port)
     if named.engine is not None:
         raise DataError(f"{port!r} names one pairing", "name the static source alone")

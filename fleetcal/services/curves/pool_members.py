@@ -71,7 +71,7 @@ def checked_choice(store: Store, choice: MemberChoice, known: TypePoints) -> Mem
         UnknownNameError: If an airframe is not in the store.
         DataError: If one is both kept and taken out, or has no points that could be pooled.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         for tag in (*choice.kept, *choice.taken_out):
             type_of_airframe(reader, tag)  # refuses one that is not there
     kept, taken_out = (tuple(dict.fromkeys(tags)) for tags in (choice.kept, choice.taken_out))

@@ -65,7 +65,7 @@ def read_points(
     """
     if request.power_state is not None:
         raise DataError("a position error has no power state", "leave --power-state out")
-    with store.asking() as reader:
+    with store.lookup() as reader:
         if description is None:
             description = load_description(reader)
         kind = find_type(description, request.type)

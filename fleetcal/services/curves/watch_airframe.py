@@ -38,7 +38,7 @@ def watch_airframe(
         UnknownNameError: If the airframe is not in the store, or never had the static source.
         FitError: If it has no accepted points of that time.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
         type_of_airframe(reader, tag)  # refuses one that is not there
         rows = select_points(reader, PointFilter(airframe=tag, flap_setting=flap_setting))

@@ -87,7 +87,7 @@ def show_airframe(where: StorePlace, tag: str) -> AirframeShown | None:
         UnknownNameError: If the tag is one that is known, written otherwise.
     """
     try:
-        with store_at(where, create=False) as store, store.asking() as session:
+        with store_at(where, create=False) as store, store.lookup() as session:
             fleet = load_description(session)
     except StoreError as error:
         if type(error) is not StoreError:  # it is there, but is not to be used

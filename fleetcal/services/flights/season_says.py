@@ -47,7 +47,7 @@ def season_speeds(store: Store, kept: dict[str, set[int]]) -> tuple[SeasonSpeed,
         kept (dict of str to set of int): Numbers of the sorties of each airframe.
     """
     found: list[SeasonSpeed] = []
-    with store.asking() as reader:
+    with store.lookup() as reader:
         for airframe, sorties in sorted(kept.items()):
             every = select_points(reader, PointFilter(airframe=airframe, accepted=True))
             found += _blocks(airframe, [row for row in every if row.sortie_id in sorties])

@@ -93,7 +93,7 @@ def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = Non
     """
     table = choose_handbook(store, request.type, request.flap_setting, handbook)
     port = port_for(store, request, table)
-    with store.asking() as reader:
+    with store.lookup() as reader:
         handbooks = load_description(reader).handbooks
     return carry_to_port(table, port, limits_on_port(port, handbooks))
 

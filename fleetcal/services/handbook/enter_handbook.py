@@ -177,7 +177,7 @@ def _knots(table: PlainTable, index: int, column: str) -> float:
 
 def list_handbooks(store: Store) -> HandbookList:
     """List the handbook tables in the store."""
-    with store.asking() as session:
+    with store.lookup() as session:
         description = load_description(session)
     return HandbookList(tuple(_listed(book) for book in handbooks_of(description, None)))
 

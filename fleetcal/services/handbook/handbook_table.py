@@ -54,7 +54,7 @@ def choose_handbook(
         UnknownNameError: If there is none of that name.
         DataError: If several could be meant, or the table has fewer than two lines.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
     found = handbooks_of(description, type_name, flap_setting)
     if name is not None:

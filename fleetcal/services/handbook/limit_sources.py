@@ -121,7 +121,7 @@ def stated_limits(
 
 def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[StatedLimit, ...]:
     """Return all that the store says of the limits of a fitted group's type."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         handbooks = load_description(reader).handbooks
     return stated_limits(fitted.known.type, handbooks)
 

@@ -83,7 +83,7 @@ def read_points(kind: str, store: Store, request: PoolRequest) -> ReadPoints:
         DataError: If several power states are stored and none was named.
         FitError: If there is none of the kind, or the airspeed of none is known.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
         type_ = find_type(description, request.type)
         stored = select_climbs(reader, type_.name)

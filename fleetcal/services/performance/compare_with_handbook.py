@@ -39,7 +39,7 @@ def compare_with_handbook(
     Returns:
         A handbook's IAS becomes CAS by its own table; what lies off that table is left out.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         books = handbooks_of(load_description(reader), type_name, flap_setting)
     found = []
     for book in (b for b in books if len(b.rows) > 1):

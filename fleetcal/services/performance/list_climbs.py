@@ -36,7 +36,7 @@ def list_climbs(
     Raises:
         UnknownNameError: If the type or the airframe is not in the store.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         name = find_type(load_description(reader), type_name).name if type_name else None
         if airframe is not None:
             type_of_airframe(reader, airframe)  # refuses one that is not there

@@ -28,7 +28,7 @@ def other_flaps(
     """
     if request.flap_setting is not None or request.question is not None:
         return ()
-    with store.asking() as reader:
+    with store.lookup() as reader:
         chosen = PointFilter(type=airframe.type, accepted=True)
         flown = flap_settings_flown(reader, chosen) - {basis.known.flap_setting}
     widest, other, largest = "", basis, largest_kt(basis, 0)

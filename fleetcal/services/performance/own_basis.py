@@ -58,7 +58,7 @@ def own_basis(
     )
     found = known_of_airframe(store, curve, airframe.tag)
     fitted = found.fitted()
-    with store.asking() as reader:
+    with store.lookup() as reader:
         handbooks = load_description(reader).handbooks
     port = FittedPort(fitted)  # for both, as its bands take long
     limits = limits_on_port(port, handbooks)

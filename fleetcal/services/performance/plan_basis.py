@@ -106,7 +106,7 @@ class PlanBasis:
 
 def planned_airframe(store: Store, tag: str) -> tuple[AirframeDescription, BenchInForce]:
     """Return an airframe that something is fitted to, and the checks of its indicators."""
-    with store.asking() as reader:
+    with store.lookup() as reader:
         for airframe in load_description(reader).airframes:
             if airframe.tag.casefold() == tag.strip().casefold():
                 if not airframe.fits:
@@ -148,7 +148,7 @@ def plan_basis(
     fit = fit_checked(known.points)[0] if pool.left_out else fitted.pooled
     others = pool.known.members
     own = others.index(member) if member in others else None
-    with store.asking() as reader:
+    with store.lookup() as reader:
         handbooks = load_description(reader).handbooks
     port = FittedPort(fitted)  # for both, as its bands take long
     limits = limits_of_airframe(handbooks, airframe, port, own)

@@ -178,7 +178,7 @@ def climbs_of_airframe(
         DataError: If nothing is fitted to it, or the figure cannot be written.
         FitError: If it has none that counts.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         description = load_description(reader)
     airframe = next(one for one in description.airframes if one.tag == tag)
     carried = carried_group(airframe)

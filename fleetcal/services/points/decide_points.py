@@ -49,7 +49,7 @@ def list_points(store: Store, filter_: PointFilter) -> PointList:
     Raises:
         UnknownNameError: If an airframe or a static source is named that is not in the store.
     """
-    with store.asking() as session:
+    with store.lookup() as session:
         if filter_.airframe is not None:
             type_of_airframe(session, filter_.airframe)
         if filter_.static_source is not None:
@@ -69,7 +69,7 @@ def points_of_sortie(store: Store, sortie_id: int) -> PointList:
     Raises:
         UnknownNameError: If the store has none of it.
     """
-    with store.asking() as session:
+    with store.lookup() as session:
         found = tuple(select_points(session, PointFilter(sortie_id=sortie_id)))
     if not found:
         raise UnknownNameError(f"there is no sortie {sortie_id} with points in the store")

@@ -70,7 +70,7 @@ def point_budget(store: Store, number: int) -> PointBudget:
     Raises:
         UnknownNameError: If there is no such point.
     """
-    with store.asking() as reader:
+    with store.lookup() as reader:
         found = select_points(reader, PointFilter(point_id=number))
     if not found:
         raise UnknownNameError(

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Any
 
 from fleetcal.errors import FleetcalError, StoreError
-from fleetcal.store.asking import PlainReader
 from fleetcal.store.engines.sqlite_seal import refuse_mixed_file
 from fleetcal.store.messages import busy, damaged, first_line, not_a_store, unwritable
+from fleetcal.store.plain_reads import PlainReader
 
 
 class FileReader(PlainReader):
