@@ -1,4 +1,7 @@
-"""What the intervals of best speeds promise, on invented fleets."""
+"""What the intervals of best speeds promise, on invented fleets.
+
+``python -m tests.fleet.simulations climbs`` measures the same on more of them.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,7 @@ from tests.fleet.simulations.climbs import KINDS, flagged_clean, held, recorded
 from tests.fleet.simulations.invented_fleet import Plan
 
 pytestmark = pytest.mark.long
-RUNS = 1000
+RUNS = 400
 
 
 @pytest.fixture(scope="module")
