@@ -20,7 +20,7 @@ from tests.fleet.simulations.shapes import LOOKED_AT_KT, covered_where_shaped
 from tests.fleet.simulations.watched import Season, alarmed, found_soon
 
 pytestmark = pytest.mark.long
-FLEETS = 300
+FLEETS = 200
 
 
 @pytest.fixture(scope="module")
