@@ -115,6 +115,17 @@ def test_a_point_of_an_older_store_that_no_fit_can_use_is_named_and_the_others_a
 
 
 @pytest.mark.any_store("changes a file where no gate looks")
+def test_a_site_is_made_of_a_store_with_a_flight_before_the_airframe_had_any_equipment(
+    flown: Program, folder: Path
+) -> None:
+    with closing(sqlite3.connect(flown.store)) as rows:
+        rows.execute("UPDATE sortie SET flown_on = '1975-05-05' WHERE id = 1")
+        rows.commit()
+    flown.output("publish", "--site", "--out", folder / "site", "--date", "2024-09-01")
+    assert (folder / "site" / "index.html").is_file()
+
+
+@pytest.mark.any_store("changes a file where no gate looks")
 def test_a_share_brings_a_doubtful_point_in_as_not_accepted_and_says_so(
     flown: Program, folder: Path
 ) -> None:

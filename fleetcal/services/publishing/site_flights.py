@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.publish.site.content import GroupPage
@@ -151,9 +152,7 @@ def changes_of(
     found = []
     for flap_setting in sorted({row.flap_setting for row in rows}):
         good = [r for r in rows if r.flap_setting == flap_setting and r.accepted and not r.barred]
-        starts = sorted(fit.from_date for fit in airframe.fits)
-        flown = {max(start for start in starts if start <= row.flown_on) for row in good}
-        if len(flown) < 2:
+        if len(_fits_flown(airframe, good)) < 2:
             continue
         try:
             change = flown_fits(airframe.type, flap_setting).check([airframe.tag])
@@ -166,6 +165,14 @@ def changes_of(
         question = discretion.words(f"Flaps {flap_setting}. {change.question}.")
         found.append(ChangeBlock(question, discretion.words(change.verdict), cells))
     return found
+
+
+def _fits_flown(airframe: AirframeDescription, rows: Sequence[StoredPoint]) -> set[date]:
+    """Return the first days of the fits that were flown; a day before all of them has none."""
+    starts = [fit.from_date for fit in airframe.fits]
+    days = {row.flown_on for row in rows}
+    before = ([start for start in starts if start <= day] for day in days)
+    return {max(some) for some in before if some}
 
 
 def sortie_of(
