@@ -47,11 +47,13 @@ def ask(
     """
     if isinstance(reader, PlainReader):
         return iter(reader.rows(sql, values))
-    from sqlalchemy import text  # loaded with the session
+    from sqlalchemy import Date, bindparam, text  # loaded with the session
 
     reader.flush()  # as a query by models would
     options = {} if at_once is None else {"yield_per": at_once}
-    return iter(reader.execute(text(sql), dict(values), execution_options=options))
+    days = [bindparam(name, type_=Date) for name, value in values.items() if type(value) is date]
+    query = text(sql).bindparams(*days)
+    return iter(reader.execute(query, dict(values), execution_options=options))
 
 
 def numbers_in_sql(numbers: Iterable[int]) -> str:

@@ -23,7 +23,7 @@ from tests.flightlog.corpus.shapes import shapes
 
 #: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0
-MANY = 8000
+MANY = 4000
 BLOCKS = 16
 
 
