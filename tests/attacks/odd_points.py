@@ -60,6 +60,7 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("groups",),
     ("contrast", TAIL, WING),
     ("watch", TAG),
+    ("change", TAG),
     ("points", "list"),
     ("points", "budget", "{point}"),
     ("publish", TAIL, "--out", "out", "--date", "2024-09-01"),

@@ -115,7 +115,7 @@ def test_a_point_of_an_older_store_that_no_fit_can_use_is_named_and_the_others_a
 
 
 @pytest.mark.any_store("changes a file where no gate looks")
-def test_a_site_is_made_of_a_store_with_a_flight_before_the_airframe_had_any_equipment(
+def test_a_flight_before_the_airframe_had_any_equipment_stops_neither_site_nor_change(
     flown: Program, folder: Path
 ) -> None:
     with closing(sqlite3.connect(flown.store)) as rows:
@@ -123,6 +123,8 @@ def test_a_site_is_made_of_a_store_with_a_flight_before_the_airframe_had_any_equ
         rows.commit()
     flown.output("publish", "--site", "--out", folder / "site", "--date", "2024-09-01")
     assert (folder / "site" / "index.html").is_file()
+    tag = flown.json("points", "list")["points"][0]["airframe"]
+    assert_explained(flown.run("change", tag), 5, tag)
 
 
 @pytest.mark.any_store("changes a file where no gate looks")

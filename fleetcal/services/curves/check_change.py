@@ -73,19 +73,24 @@ def check_change(
         FitError: If a side has no points, the sides share no speed, or nothing tells how much
             sorties differ among each other.
     """
-    names, request = _chosen(store, tags, request)
+    request = of_type_of(store, tags, request)
+    names = sorted(set(tags))
     return FlownFits(request.quantity.read(store, request)).check(names, periods, between)
 
 
 class FlownFits:
-    """The points of a type by airframe and fit, read and summed once for any number of checks."""
+    """The points of a type by airframe and fit, read and summed once for any number of checks.
+
+    A flight before the first fit of its airframe, as an older store may hold, is of no side.
+    """
 
     def __init__(self, read: ReadPoints) -> None:
         self.read = read
         self.history = {one.tag: one for one in read.description.airframes}
         self.own: dict[str, list[PooledPoint]] = {}
         for row in read.points:
-            self.own.setdefault(row.airframe, []).append(row)
+            if fit_on(self.history[row.airframe], row.flown_on) is not None:
+                self.own.setdefault(row.airframe, []).append(row)
 
     def check(
         self,
@@ -112,9 +117,10 @@ class FlownFits:
     def repeated(self) -> RepeatedFits:
         """The fits in which an airframe flew more than one sortie."""
         flown: dict[tuple[str, date], list[PooledPoint]] = {}
-        for row in self.read.points:
-            start = _fit_on(self.history[row.airframe], row.flown_on).from_date
-            flown.setdefault((row.airframe, start), []).append(row)
+        for tag, rows in self.own.items():
+            for row in rows:
+                start = _fit_on(self.history[tag], row.flown_on).from_date
+                flown.setdefault((tag, start), []).append(row)
         return RepeatedFits(
             self.read,
             [
@@ -139,32 +145,24 @@ def change_so_far(
         UnknownNameError: If the airframe is not in the store.
         FitError: If it has no accepted points.
     """
-    (name,), request = _chosen(store, [tag], request)
+    request = of_type_of(store, [tag], request)
     flown_fits = FlownFits(request.quantity.read(store, request))
-    read, history, own = flown_fits.read, flown_fits.history, flown_fits.own.get(name, [])
+    read, history, own = flown_fits.read, flown_fits.history, flown_fits.own.get(tag, [])
     repeated = flown_fits.repeated
     if not own:
         raise FitError(
-            f"{name}: no accepted {read.flown.what}{read.flown.how}",
+            f"{tag}: no accepted {read.flown.what}{read.flown.how}",
             "reduce a flight of the time before the change",
         )
-    last = max(history[name].fits, key=lambda fit: fit.from_date)
-    newest = max((_fit_on(history[name], r.flown_on) for r in own), key=lambda f: f.from_date)
-    flown = {_fit_on(history[name], row.flown_on).from_date for row in own}
+    last = max(history[tag].fits, key=lambda fit: fit.from_date)
+    newest = max((_fit_on(history[tag], r.flown_on) for r in own), key=lambda f: f.from_date)
+    flown = {_fit_on(history[tag], row.flown_on).from_date for row in own}
     if newest.from_date == last.from_date and len(flown) > 1:
-        names, sides = _last_change(history[name], own)
-        return read, ChangedAirframe(name, names, sides), repeated
-    before = [r for r in own if _fit_on(history[name], r.flown_on) == newest]
+        names, sides = _last_change(history[tag], own)
+        return read, ChangedAirframe(tag, names, sides), repeated
+    before = [r for r in own if _fit_on(history[tag], r.flown_on) == newest]
     after = "the change to come" if newest == last else _fit_words(last)
-    return read, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
-
-
-def _chosen(
-    store: Store, tags: Sequence[str], request: PoolRequest
-) -> tuple[list[str], PoolRequest]:
-    """Return the tags of airframes as the store writes them, and the request for their type."""
-    request = of_type_of(store, tags, request)
-    return sorted(set(tags)), request
+    return read, ChangedAirframe(tag, (_fit_words(newest), after), (before, [])), repeated
 
 
 def _flown_in_both(rows: Sequence[PooledPoint], groups: tuple[GroupName, GroupName]) -> list[str]:
@@ -216,8 +214,16 @@ def _last_change(airframe: AirframeDescription, rows: Sequence[PooledPoint]) -> 
     return (before, after), (by_fit[starts[0]], by_fit[starts[1]])
 
 
+def fit_on(airframe: AirframeDescription, day: date) -> FitDescription | None:
+    """Return what an airframe carried on a day, None before its first fit."""
+    begun = (fit for fit in airframe.fits if fit.from_date <= day)
+    return max(begun, key=lambda fit: fit.from_date, default=None)
+
+
 def _fit_on(airframe: AirframeDescription, day: date) -> FitDescription:
-    return max((f for f in airframe.fits if f.from_date <= day), key=lambda f: f.from_date)
+    fit = fit_on(airframe, day)
+    assert fit is not None  # of a flight of `FlownFits.own`
+    return fit
 
 
 def _fit_words(fit: FitDescription) -> str:

@@ -6,7 +6,6 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.publish.site.content import GroupPage
@@ -26,7 +25,7 @@ from fleetcal.publish.site.content_sortie import (
 )
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
-from fleetcal.services.curves.check_change import FlownFits
+from fleetcal.services.curves.check_change import FlownFits, fit_on
 from fleetcal.services.curves.group_name import group_of
 from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
@@ -152,7 +151,8 @@ def changes_of(
     found = []
     for flap_setting in sorted({row.flap_setting for row in rows}):
         good = [r for r in rows if r.flap_setting == flap_setting and r.accepted and not r.barred]
-        if len(_fits_flown(airframe, good)) < 2:
+        fits = [fit_on(airframe, day) for day in {row.flown_on for row in good}]
+        if len({fit.from_date for fit in fits if fit is not None}) < 2:
             continue
         try:
             change = flown_fits(airframe.type, flap_setting).check([airframe.tag])
@@ -165,14 +165,6 @@ def changes_of(
         question = discretion.words(f"Flaps {flap_setting}. {change.question}.")
         found.append(ChangeBlock(question, discretion.words(change.verdict), cells))
     return found
-
-
-def _fits_flown(airframe: AirframeDescription, rows: Sequence[StoredPoint]) -> set[date]:
-    """Return the first days of the fits that were flown; a day before all of them has none."""
-    starts = [fit.from_date for fit in airframe.fits]
-    days = {row.flown_on for row in rows}
-    before = ([start for start in starts if start <= day] for day in days)
-    return {max(some) for some in before if some}
 
 
 def sortie_of(
