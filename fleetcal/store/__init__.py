@@ -119,12 +119,11 @@ if TYPE_CHECKING:
     from fleetcal.store.source_rows import sorties_of_source as sorties_of_source
     from fleetcal.store.store import Store as Store
     from fleetcal.store.store import open_store as open_store
-    from fleetcal.store.touched import Touching as Touching
+    from fleetcal.store.touching import Touching as Touching
 
 _HOMES: Final = {
     "acts": "ACT CHANGED TELL",
     "airframe_lookup": "find_airframe fit_in_force",
-    "plain_reads": "Reader",
     "bench_rows": "BenchCheckRow NewBenchCheck bench_check_in_force list_bench_checks",
     "bulk_flights": "BulkFlights",
     "changes_since": "StateMark airframes_changed_since state_mark",
@@ -157,17 +156,18 @@ _HOMES: Final = {
     "models": "Airframe EquipmentFit Sortie SourceFile",
     "names": "type_of_airframe unknown_name",
     "new_rows": "NewSortie",
+    "plain_reads": "Reader",
     "point_rows": (
         "KnownKappa PointFilter StoredPoint flap_settings_flown kappas_near "
         "pooled_leg_scatter select_points"
     ),
+    "reduced_flights": "stored_flights",
     "run_numbers": "runs_of_rows",
     "same_flight": "Alike FlownFlight alike",
     "sortie_rows": "add_sortie add_source find_source",
     "source_rows": "sorties_of_source",
     "store": "Store open_store",
-    "touched": "Touching",
-    "reduced_flights": "stored_flights",
+    "touching": "Touching",
 }
 _HOME_OF: Final = {name: home for home, names in _HOMES.items() for name in names.split()}
 

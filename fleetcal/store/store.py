@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from fleetcal.store.reads import Reading
-    from fleetcal.store.touched import Touching
+    from fleetcal.store.touching import Touching
 
 Done = TypeVar("Done")
 

@@ -22,8 +22,8 @@ from fleetcal.store.connection import for_writing, keep_writers_out
 from fleetcal.store.engines.kinds import Passing, kind_of
 from fleetcal.store.history_recording import Recorder
 from fleetcal.store.models import StoreChange
-from fleetcal.store.touched import Touching
-from fleetcal.store.touching import BeyondError, lock_types, met_another, refuse_beyond
+from fleetcal.store.touching import Touching
+from fleetcal.store.type_locks import BeyondError, lock_types, met_another, refuse_beyond
 
 Done = TypeVar("Done")
 #: What tells an entry of the history from any other, of this program or another.

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 import sys
 from importlib import import_module
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +20,17 @@ def test_a_name_is_what_its_module_has_under_it(name: str) -> None:
     here = getattr(fleetcal.store, name)
     assert callable(here) if name.islower() else here is there
     assert name in dir(fleetcal.store)
+
+
+def test_a_checker_sees_the_names_that_are_loaded_from_where_they_are_loaded() -> None:
+    tree = ast.parse(Path(fleetcal.store.__file__).read_text(encoding="utf-8"))
+    seen = {
+        name.name: str(one.module).removeprefix("fleetcal.store.")
+        for one in ast.walk(tree)
+        if isinstance(one, ast.ImportFrom) and str(one.module).startswith("fleetcal.store.")
+        for name in one.names
+    }
+    assert seen == _HOME_OF
 
 
 def test_no_function_is_called_as_a_module_is() -> None:

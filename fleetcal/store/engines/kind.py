@@ -47,7 +47,7 @@ class Kind:
     real: ClassVar[TypeEngine[Any]] = DOUBLE_PRECISION()
     #: What keeps the history as it was written.
     guard: ClassVar[Guard] = Guard()
-    #: Whether writers of different types may write at once; see `fleetcal.store.touching`.
+    #: Whether writers of different types may write at once; see `fleetcal.store.type_locks`.
     is_shared: ClassVar[bool] = False
     #: What to install beside the program.
     extra: ClassVar[str] = ""
