@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import Connection, Dialect, Engine, create_engine, event
 from sqlalchemy.util import LRUCache
 
-import fleetcal.store.connection
+from fleetcal.store.engines import postgresql, sqlite
 
 _dialects: dict[str, Dialect] = {}
 _compiled: LRUCache[Any, Any] = LRUCache(1000)
@@ -22,7 +22,10 @@ _compiled: LRUCache[Any, Any] = LRUCache(1000)
 
 def compile_once() -> None:
     """Let every engine that stores are opened with from now on share what is compiled."""
-    vars(fleetcal.store.connection)["create_engine"] = _sharing_engine
+    for module in (sqlite, postgresql):
+        if module.create_engine is not _sharing_engine:
+            assert module.create_engine is create_engine, "engines are made elsewhere now"
+            vars(module)["create_engine"] = _sharing_engine
 
 
 def _sharing_engine(address: Any, **given: Any) -> Engine:
