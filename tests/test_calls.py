@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import takewhile
 from pathlib import Path
 
-from tests.sources import EVERY_FILE, modules, short
+from tests.sources import EVERY_FILE, modules, short, syntax
 
 MOST_BY_PLACE = 4  # fields of a record that may be given by place
 TOO_MANY_BY_PLACE = 6  # values of a call
@@ -116,11 +116,7 @@ def shown(result: Any, *rows: Row, **options: Mapping[str, Any]) -> Anything: ..
 
 
 def everywhere(search: Callable[[ast.AST], Iterator[str]], paths: Iterable[Path]) -> list[str]:
-    return [
-        f"{short(path)}, {found}"
-        for path in paths
-        for found in search(ast.parse(path.read_text(encoding="utf-8")))
-    ]
+    return [f"{short(path)}, {found}" for path in paths for found in search(syntax(path))]
 
 
 def test_a_record_of_many_fields_is_built_by_keyword() -> None:

@@ -5,12 +5,21 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-import pytest
-
-from tests.sources import EVERY_FILE, EVERY_MODULE, OURS, ROOT, dotted, modules, short
+from tests.sources import (
+    EVERY_FILE,
+    EVERY_MODULE,
+    OURS,
+    ROOT,
+    dotted,
+    faults_of,
+    modules,
+    short,
+    syntax,
+)
 
 PACKAGE = ROOT / "fleetcal"
 LONGEST_FILE = 400
@@ -106,9 +115,14 @@ def room(path: Path) -> str:
     return "" if parts[0] in ("__init__", "__main__") else parts[0]
 
 
-def imported(path: Path) -> Iterator[tuple[int, str]]:
+@cache
+def imported(path: Path) -> list[tuple[int, str]]:
     """Every import of a file wherever it stands, as (line, full dotted name)."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    return list(imports_in(path, syntax(path)))
+
+
+def imports_in(path: Path, tree: ast.AST) -> Iterator[tuple[int, str]]:
+    for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             yield from ((node.lineno, alias.name) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -125,7 +139,7 @@ def is_within(name: str, module: str) -> bool:
     return name == module or name.startswith(module + ".")
 
 
-def test_the_search_sees_imports_wherever_they_stand(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_search_sees_imports_wherever_they_stand() -> None:
     where = PACKAGE / "cli" / "invented.py"
     source = """
 from typing import TYPE_CHECKING
@@ -137,8 +151,8 @@ if TYPE_CHECKING:
 def late():
     from fleetcal.publish import CAUTIONS
 """
-    monkeypatch.setattr(Path, "read_text", lambda self, encoding: source)
-    assert {name for _, name in imported(where)} == {
+    found = list(imports_in(where, ast.parse(source)))
+    assert {name for _, name in found} == {
         "typing.TYPE_CHECKING",
         "fleetcal.store",
         "fleetcal.fleet.pooled",
@@ -146,24 +160,23 @@ def late():
         "fleetcal.airdata.budget.Term",
         "fleetcal.publish.CAUTIONS",
     }
-    assert len(strangers(where)) == 4
+    assert len(strangers(where, found)) == 4
 
 
-def strangers(path: Path) -> list[str]:
+def strangers(path: Path, found: Iterable[tuple[int, str]]) -> list[str]:
     """Imports of this project that the file's room may not make."""
     own = room(path)
     may = ALLOWED[own] | ({f"fleetcal.{own}"} if own else set())
     return [
         f"line {line}: {name}"
-        for line, name in imported(path)
+        for line, name in found
         if name.split(".")[0] in OURS
         if not any(is_within(name, module) for module in may)
     ]
 
 
-@pytest.mark.parametrize("path", EVERY_MODULE, ids=short)
-def test_a_module_imports_only_from_the_rooms_it_may(path: Path) -> None:
-    assert strangers(path) == []
+def test_a_module_imports_only_from_the_rooms_it_may() -> None:
+    assert faults_of(EVERY_MODULE, lambda path: strangers(path, imported(path))) == []
 
 
 def test_every_room_has_its_rule() -> None:
@@ -212,49 +225,58 @@ def test_no_modules_import_each_other_in_a_circle_wherever_the_imports_stand() -
     assert circle(imports) == []
 
 
-@pytest.mark.parametrize("path", modules("migrations"), ids=short)
-def test_upgrade_steps_import_nothing_of_services_or_command_line(path: Path) -> None:
+def ours_outside(path: Path, allowed: Iterable[str]) -> list[str]:
+    """Imports of this project that are not within the allowed modules."""
     ours = [name for _, name in imported(path) if name.split(".")[0] in OURS]
-    assert [name for name in ours if not is_within(name, "fleetcal.store")] == []
+    return [name for name in ours if not any(is_within(name, module) for module in allowed)]
 
 
-@pytest.mark.parametrize("path", modules("seed_demo"), ids=short)
-def test_the_demonstration_uses_the_commands_and_nothing_behind_them(path: Path) -> None:
-    ours = [name for _, name in imported(path) if name.split(".")[0] in OURS]
-    allowed = ("fleetcal.cli", "seed_demo")
-    assert [n for n in ours if not any(is_within(n, module) for module in allowed)] == []
+def test_upgrade_steps_import_nothing_of_services_or_command_line() -> None:
+    steps = modules("migrations")
+    assert faults_of(steps, lambda path: ours_outside(path, ["fleetcal.store"])) == []
 
 
-@pytest.mark.parametrize("path", EVERY_FILE, ids=short)
-def test_sql_lives_in_the_store_and_its_upgrade_steps(path: Path) -> None:
-    if short(path).startswith(("migrations/", "fleetcal/store/")):
-        return
+def test_the_demonstration_uses_the_commands_and_nothing_behind_them() -> None:
+    allowed = ["fleetcal.cli", "seed_demo"]
+    assert faults_of(modules("seed_demo"), lambda path: ours_outside(path, allowed)) == []
+
+
+def sql(path: Path) -> list[str]:
+    """Imports of what speaks SQL; services may name the type of a session."""
     found = [name for _, name in imported(path) if name.split(".")[0] in ("sqlalchemy", "alembic")]
     type_only = ["sqlalchemy.orm.Session"] if short(path).startswith("fleetcal/services/") else []
-    assert [name for name in found if name not in type_only] == []
+    return [name for name in found if name not in type_only]
 
 
-@pytest.mark.parametrize("path", modules("fleetcal/cli"), ids=short)
-def test_the_command_line_loads_only_what_is_light_before_a_command_runs(path: Path) -> None:
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    at_once = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
+def test_sql_lives_in_the_store_and_its_upgrade_steps() -> None:
+    speak = ("migrations/", "fleetcal/store/")
+    elsewhere = [path for path in EVERY_FILE if not short(path).startswith(speak)]
+    assert faults_of(elsewhere, sql) == []
+
+
+def heavy(path: Path) -> list[str]:
+    """What a module of the command line imports at once beyond what help needs."""
     names = [
         alias.name if isinstance(node, ast.Import) else f"{node.module}.{alias.name}"
-        for node in at_once
+        for node in syntax(path).body
+        if isinstance(node, ast.Import | ast.ImportFrom)
         for alias in node.names
     ]
-    heavy = [
+    return [
         name
         for name in names
         if name.split(".")[0] not in sys.stdlib_module_names | LIGHT
         or is_within(name, "fleetcal.services")
     ]
-    assert heavy == []
 
 
-@pytest.mark.parametrize("path", EVERY_FILE, ids=short)
-def test_no_file_grows_too_long(path: Path) -> None:
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE
+def test_the_command_line_loads_only_what_is_light_before_a_command_runs() -> None:
+    assert faults_of(modules("fleetcal/cli"), heavy) == []
+
+
+def test_no_file_grows_too_long() -> None:
+    lines = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in EVERY_FILE}
+    assert {short(path): count for path, count in lines.items() if count > LONGEST_FILE} == {}
 
 
 def length(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
@@ -266,14 +288,17 @@ def length(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
     return lines - (node.body[0].lineno - node.lineno) if is_command or is_verb else lines
 
 
-@pytest.mark.parametrize("path", [*EVERY_MODULE, *modules("migrations")], ids=short)
-def test_no_function_grows_too_long(path: Path) -> None:
+def long_functions(path: Path) -> list[str]:
     functions = (
         node
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(syntax(path))
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
     )
-    assert [f"{f.name}: {length(f)}" for f in functions if length(f) > LONGEST_FUNCTION] == []
+    return [f"{f.name}: {length(f)}" for f in functions if length(f) > LONGEST_FUNCTION]
+
+
+def test_no_function_grows_too_long() -> None:
+    assert faults_of([*EVERY_MODULE, *modules("migrations")], long_functions) == []
 
 
 def test_no_module_is_a_drawer_for_odds_and_ends() -> None:

@@ -6,12 +6,11 @@ import ast
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from pathlib import Path
+from functools import cache
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
-PACKAGE = ROOT / "fleetcal"
+from tests.sources import EVERY_MODULE, faults_of, short, syntax
 
 # Words that name nothing, with what to write for them.
 NAMELESS = {
@@ -37,11 +36,6 @@ PUBLISHED = {
     "thing_key",  # a column of the store
     "things",  # how many entries a share file holds
 }
-FILES = sorted(PACKAGE.rglob("*.py"))
-
-
-def short(path: Path) -> str:
-    return str(path.relative_to(ROOT))
 
 
 def words(name: str) -> str:
@@ -49,6 +43,7 @@ def words(name: str) -> str:
     return f"_{re.sub(r'(?<=[a-z0-9])(?=[A-Z])', '_', name).lower().strip('_')}_"
 
 
+@cache
 def nameless(name: str) -> list[str]:
     return [word for word in NAMELESS if f"_{word}_" in words(name)]
 
@@ -78,8 +73,7 @@ def published(tree: ast.AST) -> set[tuple[int, str]]:
     }
 
 
-def faults(source: str) -> list[str]:
-    tree = ast.parse(source)
+def faults(tree: ast.AST) -> list[str]:
     kept = published(tree)
     return [
         f"line {line}: {name} ({word}: write {NAMELESS[word]})"
@@ -89,10 +83,9 @@ def faults(source: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("path", FILES, ids=short)
-def test_names_say_what_a_value_is(path: Path) -> None:
-    assert not nameless(path.stem), f"{short(path)}: its name"
-    assert faults(path.read_text(encoding="utf-8")) == []
+def test_names_say_what_a_value_is() -> None:
+    assert [short(path) for path in EVERY_MODULE if nameless(path.stem)] == []
+    assert faults_of(EVERY_MODULE, lambda path: faults(syntax(path))) == []
 
 
 @pytest.mark.parametrize(
@@ -110,23 +103,23 @@ def test_names_say_what_a_value_is(path: Path) -> None:
     ],
 )
 def test_a_name_that_says_nothing_is_found(source: str) -> None:
-    assert faults(source)
+    assert faults(ast.parse(source))
 
 
 @pytest.mark.parametrize("source", ["wholesale = 1", "class A:\n    things: int", "untold = 1"])
 def test_other_names_are_left_alone(source: str) -> None:
-    assert not faults(source)
+    assert not faults(ast.parse(source))
 
 
 def test_published_names_are_still_published() -> None:
-    found = {name for path in FILES for _, name in published(ast.parse(path.read_text("utf-8")))}
+    found = {name for path in EVERY_MODULE for _, name in published(syntax(path))}
     assert found == PUBLISHED
 
 
 def test_a_class_has_its_name_alone() -> None:
     places: dict[str, list[str]] = defaultdict(list)
-    for path in FILES:
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+    for path in EVERY_MODULE:
+        for node in syntax(path).body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 places[node.name].append(short(path))
     # A leg is known to the store as a row and to the rest as a record.
