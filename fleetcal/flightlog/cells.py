@@ -197,16 +197,14 @@ def _block_columns(
     """Read the columns of one block: cut out of it if it is an ordinary one, else in general."""
     parts: list[_Part] = []
     row = 0
-    for cut in cut_block(block.body, table.form):
-        if cut is None:
-            return [_general_columns(table, block, columns, no_value)]
-        lines = block.lines[row : row + cut.ends.shape[0]]
+    for cut in cut_block(block, table.form):
+        lines = block.lines[row : row + cut.rows]
         part = _cut_columns(table, lines, cut, columns)
         if part is None:
             return [_general_columns(table, block, columns, no_value)]
         parts.append(part)
         row += lines.size
-    return parts
+    return parts or [_general_columns(table, block, columns, no_value)]
 
 
 def _cut_columns(

@@ -36,6 +36,7 @@ from typing import Final, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from fleetcal.flightlog.even_rows import even_pieces
 from fleetcal.flightlog.plain_numbers import (
     LETTERS,
     MARGIN,
@@ -45,7 +46,7 @@ from fleetcal.flightlog.plain_numbers import (
     WordsBefore,
     plain_numbers,
 )
-from fleetcal.flightlog.row_blocks import RowForm
+from fleetcal.flightlog.row_blocks import RowBlock, RowForm
 
 #: Cells of a column as bytes, stripped; longer ones than this are cut.
 LONGEST: Final = 40
@@ -53,9 +54,6 @@ TEXT_TYPE: Final = f"S{LONGEST}"
 Texts: TypeAlias = npt.NDArray[np.bytes_]
 Letters: TypeAlias = npt.NDArray[np.uint8]
 
-#: Of a block that are cut at a time: what is worked out of them stays in the processor's cache.
-PIECE_BYTES: Final = 1 << 20
-_NEWLINE: Final = 10
 _BLANK: Final = 32
 _MINUS: Final = 45
 # texts are as many letters wide as some words
@@ -66,24 +64,31 @@ class CutBlock:
     """Some rows that all have as many cells.
 
     Attributes:
-        ends (rows, cells): Place of the separator or line feed after each cell.
+        ends (cells, rows): Place of the separator or line feed after each cell.
     """
 
-    def __init__(self, written: Letters, ends: Places) -> None:
+    def __init__(self, written: Letters, ends: npt.NDArray[np.int32]) -> None:
         self.ends = ends
         self._written = written[MARGIN:]
         self._words = WordsBefore(written)
 
+    @property
+    def rows(self) -> int:
+        """Number of rows."""
+        return int(self.ends.shape[1])
+
     def _cells(self, *indices: int) -> tuple[Places, Places]:
         """Return end and length of the cells of some columns, each of shape (columns, rows)."""
-        by_column = self.ends.T
-        ends = by_column[list(indices)]
-        lengths = ends - by_column[[index - 1 for index in indices]]
+        ends = np.empty((len(indices), self.rows), dtype=np.intp)
+        lengths = np.empty_like(ends)
+        for row, index in enumerate(indices):
+            ends[row] = self.ends[index]
+            if index:
+                np.subtract(ends[row], self.ends[index - 1], out=lengths[row])
+            else:  # the cell before a row's first is the last of the row above
+                lengths[row, 0] = ends[row, 0] + 1
+                np.subtract(ends[row, 1:], self.ends[-1, :-1], out=lengths[row, 1:])
         lengths -= 1
-        for row in (row for row, index in enumerate(indices) if not index):
-            # the cell before a row's first is the last of the row above
-            lengths[row, 1:] = ends[row, 1:] - by_column[-1, :-1] - 1
-            lengths[row, 0] = ends[row, 0]
         return ends, lengths
 
     def texts(self, index: int, rows: Mask | None = None) -> Texts:
@@ -154,39 +159,19 @@ def _is_blank(letters: Letters) -> Mask:
     return (letters <= _BLANK) & (letters > 0)
 
 
-def cut_block(body: bytes, form: RowForm) -> Iterator[CutBlock | None]:
+def cut_block(block: RowBlock, form: RowForm) -> Iterator[CutBlock]:
     """Find the cells of a block, a piece at a time.
 
-    Args:
-        body: Whole rows, each ended by a line feed.
-
     Yields:
-        None where white space separates, or the rows are not all alike.
+        Nothing where white space separates, or the rows of a piece are not all alike.
     """
-    start = 0
-    while start < len(body):
-        stop = body.rfind(b"\n", start, start + PIECE_BYTES) + 1
-        stop = stop or body.index(b"\n", start) + 1
-        if start < MARGIN:
-            written = np.frombuffer(b"\x00" * MARGIN + body[start:stop], np.uint8)
+    body, pieces = block.body, block.pieces
+    if not pieces:
+        pieces = even_pieces(body, form.given_separator, form.fewest_cells, form.most_cells)
+    for piece in pieces:
+        first = piece.start - MARGIN
+        if first < 0:
+            written = np.frombuffer(b"\x00" * -first + body[max(first, 0) : piece.stop], np.uint8)
         else:
-            written = np.frombuffer(body, np.uint8, stop - start + MARGIN, start - MARGIN)
-        yield _cut_piece(written, form)
-        start = stop
-
-
-def _cut_piece(with_margin: Letters, form: RowForm) -> CutBlock | None:
-    """Cut whole rows, before which `MARGIN` other bytes stand."""
-    if form.given_separator == " ":
-        return None
-    written = with_margin[MARGIN:]
-    parting = written == _NEWLINE
-    rows = int(np.count_nonzero(parting))
-    parting |= written == ord(form.given_separator)
-    ends: Places = np.flatnonzero(parting)
-    cells, over = divmod(ends.size, rows)
-    if over or not form.fewest_cells <= cells <= form.most_cells:
-        return None
-    ends = ends.reshape(rows, cells)
-    # there are as many line feeds as rows: if each stands last, none stands elsewhere
-    return CutBlock(with_margin, ends) if np.all(written[ends[:, -1]] == _NEWLINE) else None
+            written = np.frombuffer(body, np.uint8, piece.stop - first, first)
+        yield CutBlock(written, piece.ends)

@@ -202,6 +202,8 @@ def _gathered(
         held_bytes += len(block.body)
         if held_bytes <= _HELD_BYTES:
             held.append(block)
+        else:
+            held.clear()
     rows = int(sum(part.size for part in lines))
     spoilt = _judge_faults(faults, rows, len(labels.headings), path.name)
     picks = np.unique(np.linspace(0, len(spread) - 1, _SAMPLE_ROWS).astype(int))
@@ -221,7 +223,7 @@ def _gathered(
         spoilt=spoilt,
         path=path,
         form=form,
-        held=tuple(held) if held_bytes <= _HELD_BYTES else (),
+        held=tuple(held),
         missing=labels.missing,
         scales=labels.scales,
         day=labels.day,

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from fleetcal.flightlog.even_rows import EvenPiece, even_pieces
 from fleetcal.flightlog.text_form import split_cells
 
 _NEWLINE: Final = 10
@@ -22,12 +23,6 @@ _TAB: Final = 9
 _BLANK: Final = 32
 _QUOTE: Final = 34
 _COMMENT: Final = b"#%!"
-# letters for which a line must be looked at, and one above them all: most files have but line
-# feeds below it
-_MARKS: Final = (b'"', b"#", b"%", b"!")
-_ABOVE_MARKS: Final = 38
-# bytes that stay in the processor's cache
-_COUNTED_AT_ONCE: Final = 1 << 19
 
 Bytes = npt.NDArray[np.uint8]
 Indices = npt.NDArray[np.intp]
@@ -80,10 +75,12 @@ class RowBlock:
     Attributes:
         body: The rows, each ended by a line feed.
         lines (rows,): Line of each row in the file, counted from 1.
+        pieces: Where the cells end, if that was found on the way.
     """
 
     body: bytes
     lines: npt.NDArray[np.int32]
+    pieces: tuple[EvenPiece, ...] = ()
 
 
 def rows_of(
@@ -98,10 +95,11 @@ def rows_of(
     """
     line = 1
     for block in blocks:
-        rows = _plain_rows(block, form) if line >= first_line else 0
-        if rows:
+        pieces = _plain_rows(block, form) if line >= first_line else ()
+        if pieces:
+            rows = sum(piece.ends.shape[1] for piece in pieces)
             faults.last_line = line + rows - 1
-            yield RowBlock(block, np.arange(line, line + rows, dtype=np.int32))
+            yield RowBlock(block, np.arange(line, line + rows, dtype=np.int32), pieces)
             line += rows
             continue
         ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
@@ -119,32 +117,21 @@ def rows_of(
             yield found
 
 
-def _plain_rows(block: bytes, form: RowForm) -> int:
-    """Count the rows of a block in which every line is surely a row; 0 for any other.
-
-    The lines of nearly every block need not even be told apart then: it is enough to count
-    separators, as in `_cell_counts`.
-    """
-    separator = form.given_separator
-    if form.quoted or separator == " " or form.fewest_cells != form.most_cells:
-        return 0
-    if any(line in block for line in form.heading_lines):
-        return 0
+def _plain_rows(block: bytes, form: RowForm) -> tuple[EvenPiece, ...]:
+    """Find the cells of a block in which every line is surely a row; nothing in any other."""
+    if form.fewest_cells != form.most_cells or form.quoted or b'"' in block:
+        return ()
+    pieces = even_pieces(block, form.given_separator, form.fewest_cells, form.most_cells)
     written = np.frombuffer(block, dtype=np.uint8)
-    rows = separators = low = 0
-    before = True
-    for start in range(0, written.size, _COUNTED_AT_ONCE):
-        piece = written[start : start + _COUNTED_AT_ONCE]
-        ends = piece == _NEWLINE
-        if (before and ends[0]) or np.any(ends[1:] & ends[:-1]):
-            return 0
-        before = bool(ends[-1])
-        rows += int(np.count_nonzero(ends))
-        separators += int(np.count_nonzero(piece == ord(separator)))
-        low += int(np.count_nonzero(piece < _ABOVE_MARKS))
-    if low > rows and any(mark in block for mark in _MARKS):
-        return 0
-    return rows if separators == rows * (form.fewest_cells - 1) else 0
+    for piece in pieces:
+        starts, lengths = _from_ends(piece.ends[-1])
+        first_letters = written[piece.start : piece.stop][starts]
+        if any(np.any(first_letters == mark) for mark in _COMMENT):
+            return ()
+        for line in form.heading_lines:
+            if np.any(lengths == len(line)) and block.find(line, piece.start, piece.stop) >= 0:
+                return ()
+    return pieces
 
 
 def _block_rows(

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcal.errors import DataError
-from fleetcal.flightlog import cells, cut_cells, row_blocks
+from fleetcal.flightlog import cells, even_rows, row_blocks
 from fleetcal.flightlog.cells import ColumnForm, NumberColumn, TextColumn, read_columns
 from fleetcal.flightlog.clock_text import times_of_day
 from fleetcal.flightlog.raw_table import read_table
@@ -69,20 +69,16 @@ def files(draw: st.DrawFn) -> bytes:
     return text.encode(coding, "replace")
 
 
-def one_by_one(*_: object) -> int:
-    return 0
-
-
-def not_cut(*_: object) -> Iterator[None]:
-    yield None
+def nothing(*_: object) -> tuple[()]:
+    return ()
 
 
 @contextmanager
 def carefully() -> Iterator[None]:
     """Let every line be looked at, and every column be read by the general reader."""
     with (
-        mock.patch.object(row_blocks, "_plain_rows", one_by_one),
-        mock.patch.object(cells, "cut_block", not_cut),
+        mock.patch.object(row_blocks, "_plain_rows", nothing),
+        mock.patch.object(cells, "cut_block", nothing),
     ):
         yield
 
@@ -122,7 +118,7 @@ def as_bits(values: np.ndarray[Any, np.dtype[np.float64]]) -> list[str]:
 def test_the_fast_way_and_the_careful_one_find_the_same(written: bytes, piece: int) -> None:
     with (
         tempfile.TemporaryDirectory() as folder,
-        mock.patch.object(cut_cells, "PIECE_BYTES", piece),
+        mock.patch.object(even_rows, "PIECE_BYTES", piece),
     ):
         path = Path(folder) / "log.csv"
         path.write_bytes(written)
