@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.mutation import covered
 from tests.mutation.__main__ import tried
 from tests.mutation.mutants import mutants
+
+pytestmark = pytest.mark.long
 
 SOURCE = '''
 """A docstring of 3 words."""

@@ -9,6 +9,7 @@ import pytest
 from tests import versions
 
 
+@pytest.mark.long
 def test_every_python_found_is_what_its_name_says():
     found = versions.found_pythons()
     assert f"3.{sys.version_info.minor}" in found
@@ -30,6 +31,7 @@ def test_a_pair_that_is_none_is_refused(pair, capsys):
     assert "is not like 3.11:lowest" in capsys.readouterr().err
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("runs", "exit_code"), [("True", 0), ("False", 1)])
 def test_what_the_tests_say_is_what_is_printed(runs, exit_code, tmp_path, monkeypatch, capsys):
     test = tmp_path / "test_one.py"

@@ -97,6 +97,7 @@ def fleetcal(installed: Path, tmp_path: Path) -> Callable[..., str]:
     return lambda *words: run(installed / "fleetcal", *words, cwd=tmp_path, FLEETCAL_STORE=store)
 
 
+@pytest.mark.long
 def test_the_wheel_holds_the_package_and_its_upgrade_steps_and_no_more(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as archive:
         names = set(archive.namelist())
@@ -117,6 +118,7 @@ def test_the_wheel_holds_the_package_and_its_upgrade_steps_and_no_more(wheel: Pa
     assert any(name.endswith("licenses/LICENSE") for name in names)
 
 
+@pytest.mark.long
 def test_the_program_comes_from_the_wheel_and_finds_its_upgrade_steps_there(
     installed: Path, tmp_path: Path
 ) -> None:

@@ -11,6 +11,8 @@ from fleetcal.airdata.run_quality import WIDEST_GAP_RAD
 from tests.airdata.run_maker import evenly, made_run
 from tests.airdata.solved_legs import readings_at, solve_legs, wind_of
 
+pytestmark = pytest.mark.long
+
 many = settings(max_examples=100, deadline=None)
 #: Beyond this no wind is recovered, m/s: one of 0 +- 10 km/s is supposed before any leg is seen.
 NEAR = 1e-6

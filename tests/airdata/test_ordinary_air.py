@@ -12,6 +12,8 @@ from tests.airdata.simulations.itineraries import draw_itinerary
 from tests.airdata.simulations.ordinary import ORDINARY_DAY, ordinary_flights
 from tests.airdata.simulations.ordinary_air import LINE_DAY, draw_flight_air
 
+pytestmark = pytest.mark.long
+
 #: Air over which nothing moves but by its column: no wind, no change of pressure.
 STILL = replace(
     ORDINARY_DAY,

@@ -55,6 +55,7 @@ def _steady(flight, seconds=40.0):
     ]
 
 
+@pytest.mark.long
 def test_an_airframe_is_the_same_whatever_is_simulated_with_it(fleet):
     (alone,) = each_ordinary_airframe(ORDINARY_DAY, range(2, 3), 6, 1)
     assert alone.port == fleet[2].port
@@ -65,6 +66,7 @@ def test_an_airframe_is_the_same_whatever_is_simulated_with_it(fleet):
             np.testing.assert_allclose(here, there, rtol=1e-9, atol=1e-9)
 
 
+@pytest.mark.long
 def test_another_seed_is_another_fleet(fleet):
     (another,) = ordinary_flights(ORDINARY_DAY, 1, 1, 2)
     assert another.port != fleet[0].port
@@ -131,6 +133,7 @@ def test_climbs_and_descents_go_at_a_few_hundred_feet_a_minute(fleet):
                 assert per_minute == pytest.approx(expected[stretch.purpose], abs=200.0)
 
 
+@pytest.mark.long
 def test_a_rough_day_is_rougher_and_everybody_keeps_flying(fleet):
     rough = _flights(ordinary_flights(ROUGH_DAY, 4, 6, 1))
 
@@ -144,6 +147,7 @@ def test_a_rough_day_is_rougher_and_everybody_keeps_flying(fleet):
             assert flight.truth.indicated_mps.min() > slowest_kt * KT
 
 
+@pytest.mark.long
 def test_a_gust_reaches_the_airspeed_and_hardly_the_ground_vector(fleet, calm):
     for one, still in zip(_flights(fleet), _flights(calm), strict=True):
         for stretch, inside in _steady(one, 120.0):
@@ -170,6 +174,7 @@ def test_the_receivers_height_wanders_slowly_about_the_true_one(fleet):
     assert max(np.std(np.diff(one)) for one in off) < 1.5
 
 
+@pytest.mark.long
 def test_the_receivers_height_comes_late_by_the_receivers_lag(monkeypatch):
     monkeypatch.setattr(ordinary, "GNSS_HEIGHT_M", 0.0)
     (airframe,) = ordinary_flights(ORDINARY_DAY, 1, 1, 6)

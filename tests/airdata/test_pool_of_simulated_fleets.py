@@ -21,6 +21,8 @@ from tests.airdata.simulations.pool_table import (
 )
 from tests.airdata.simulations.recorder import SCALING_MPS
 
+pytestmark = pytest.mark.long
+
 PLAN = Plan(fleets=1, airframes=4, flights=1, seed=3, day="ordinary")
 SHOWN, FITTED = BANDS
 ORDINARY, TEST, BOTH = WAYS

@@ -10,6 +10,8 @@ from seed_demo.air import FT, KT
 from tests.airdata.simulations.ordinary import ORDINARY_DAY, ordinary_flights
 from tests.airdata.simulations.season import TRUTH_AT_KT, write_season
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def season(tmp_path_factory):

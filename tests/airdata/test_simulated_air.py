@@ -155,6 +155,7 @@ def test_instruments_lag_by_what_is_said():
     )
 
 
+@pytest.mark.long
 def test_errors_of_instruments_last_over_a_flight():
     plan = box_plan((105.0, 71.0))
     _, wrong = flown(CONDITIONS["no faults"], plan, 5, 9, True)
@@ -165,6 +166,7 @@ def test_errors_of_instruments_last_over_a_flight():
         assert np.ptp(off.mean(axis=1)) > 0.0
 
 
+@pytest.mark.long
 def test_a_self_heated_probe_reads_warm_and_follows_late():
     plan = box_plan((105.0, 71.0))
     hot = Condition(pilot=PERFECT, instruments=Instruments(self_heating_k=3.0))

@@ -20,6 +20,7 @@ def _lines(one, solve_by):
 
 
 # 0.05 kt is 1.5e-3 of kappa at 71 kt: steps and noise of the recorder
+@pytest.mark.long
 def test_a_flight_has_a_run_at_each_airspeed_with_its_true_wind_and_error():
     (one,) = box_flights(CONDITIONS["no faults"], 1, 1, faults=False)
     lines = _lines(one, "legs")
@@ -66,6 +67,7 @@ def test_a_line_of_the_table_counts_runs_intervals_and_flights_that_err_alike():
     assert error == pytest.approx(np.hypot(0.5, 0.5) / 4.0)
 
 
+@pytest.mark.long
 def test_the_table_prints_a_line_for_a_condition():
     line = table.by_legs(CONDITIONS["as assumed"], 3, 31)
     assert line.runs == 9

@@ -34,6 +34,8 @@ from tests.airdata.flown_techniques import (
     trailing_altimeter,
 )
 
+pytestmark = pytest.mark.long
+
 DRAWS = 3000
 
 

@@ -147,6 +147,7 @@ def mirrored_turns(seed, gust_mps=2.0, seconds=240):
 # Errors in variables: a gust is in the airspeed and hardly in the ground vector. If it came into
 # the weights as well it would move every kappa to one side, by (2 m/s / 50 m/s)^2 = 0.0016. What
 # mirrored gusts do to the other side cancels, and this does not.
+@pytest.mark.long
 def test_gusts_that_the_pitot_feels_do_not_bias_two_full_circles():
     pairs = [list(mirrored_turns(seed)) for seed in range(40)]
     off = np.array(

@@ -125,6 +125,7 @@ def interval(fits, weight, group):
 
 # The variance is the mean one, which has in it already what Student's factor adds for a scatter
 # that is not well known: few pieces state too much, never too little.
+@pytest.mark.long
 @pytest.mark.parametrize(("count", "low", "high"), [(3, 1.0, 4.0), (8, 1.0, 1.5), (40, 0.97, 1.1)])
 def test_the_interval_of_student_is_not_below_that_of_the_average(count, low, high):
     prior = AirPrior()

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.attacks.forged_shares import CONTENTS, VICTIMS, outcomes
+
+pytestmark = pytest.mark.long
 
 
 def test_every_forgery_is_refused_or_a_conflict(tmp_path: Path) -> None:

@@ -34,6 +34,7 @@ def club(postgres_url: str, begun: Path) -> Iterator[Attacked]:
         yield made
 
 
+@pytest.mark.long
 def test_the_store_that_is_attacked_has_no_fault_before(place: Path, club: Attacked) -> None:
     assert faults_of(str(place)) == []
     assert faults_of(club.owner) == []

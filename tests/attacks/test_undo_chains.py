@@ -6,7 +6,7 @@ import pytest
 
 from tests.attacks.undo_chains import Chain, begin, run_chain
 
-pytestmark = pytest.mark.file_store("each chain has a folder of its own")
+pytestmark = [pytest.mark.long, pytest.mark.file_store("each chain has a folder of its own")]
 
 
 @pytest.fixture(scope="module")

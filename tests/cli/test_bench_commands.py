@@ -223,6 +223,7 @@ def test_a_leak_within_the_limit_passes_and_says_by_what_rule(program: Program) 
     assert "FAILED, 60 ft against 50 ft (maintenance manual)" in own
 
 
+@pytest.mark.long
 def test_a_failed_leak_check_bars_from_every_pool_without_rejecting(few: Program) -> None:
     before = few.json("curve", TAIL, "--with", "C-03")
     leak(few, "2024-06-01", 140.0)
@@ -247,6 +248,7 @@ def test_a_failed_leak_check_bars_from_every_pool_without_rejecting(few: Program
     assert (line["rejected_points"], line["barred_points"]) == (0, 6)
 
 
+@pytest.mark.long
 def test_publishing_names_what_is_barred(few: Program, folder: Path) -> None:
     leak(few, "2024-06-01", 140.0)
     few.output("publish", TAIL, "--out", folder / "pages", "--date", "2024-07-01")

@@ -71,6 +71,7 @@ def test_a_log_gives_the_rates_that_were_flown(
             assert told["rate_ftmin"] < 1.012 * told["indicated_rate_ftmin"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("kind", "law", "powers"), [("climb", CLIMB, (1.5, 1.0)), ("glide", GLIDE, (1.0, 1.5))]
 )
@@ -148,6 +149,7 @@ def test_the_figure_shows_the_curve_the_measurements_and_the_best_speeds(
         assert f"{one['speed']}: {best}, +{one['rate_ftmin']:.0f} ft/min" in words
 
 
+@pytest.mark.long
 def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
     glided: Program, folder: Path
 ) -> None:
@@ -206,6 +208,7 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
     )
 
 
+@pytest.mark.long
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     log = folder / "odd.csv"
     program = Program(begun_at(folder / "odd.sqlite3"))
@@ -236,6 +239,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     assert "C-03" not in said
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("more", "word"), [(0.0, "do not show a difference"), (-0.006, "differ:")])
 def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
     folder: Path, more: float, word: str
@@ -417,6 +421,7 @@ def test_tolerances_come_from_the_settings_file(program: Program, folder: Path) 
     assert {c["ways"] for c in found["climbs"]} == {1}
 
 
+@pytest.mark.long
 def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided: Program) -> None:
     rows = glided.json("points", "list", "--quantity", "glide", "--airframe", "C-02")["climbs"]
     whole = glided.json("curve", "--quantity", "glide")

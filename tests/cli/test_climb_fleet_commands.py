@@ -70,6 +70,7 @@ def changed(changed_file: str, folder: Path) -> Program:
     return Program(copy_store(changed_file, folder / "store.sqlite3"))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", [("C-06",), ("C-05", "C-06", "C-07", "C-08"), ()])
 def test_a_change_of_propeller_shows_as_large_as_it_was_planted(
     changed: Program, words: tuple[str, ...]

@@ -127,6 +127,7 @@ def test_a_change_needs_two_sides(flown: Program) -> None:
     assert_explained(flown.run("change", "C-99"), 35, "'C-99'")
 
 
+@pytest.mark.long
 def test_two_ports_are_compared_over_the_speeds_of_both(flown: Program) -> None:
     found = json.loads(flown.output("contrast", TAIL, WING, "--format", "json"))
     back = json.loads(flown.output("contrast", WING, TAIL, "--format", "json"))
@@ -195,6 +196,7 @@ def test_changes_that_cannot_be_pooled_are_refused(changed_on_four: Program) -> 
     assert run("change", "C-01", "--from", WING).exit_code == 2
 
 
+@pytest.mark.long
 def test_pairings_of_a_port_are_told_twice(flown: Program) -> None:
     found = json.loads(flown.output("contrast", WING, "--format", "json"))
     assert found["chance"] is None

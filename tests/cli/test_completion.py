@@ -15,6 +15,8 @@ from tests.cli.command_line import Program
 from tests.cli.invented_fleet import PAIRING, TAIL, WING, fleet_toml
 from tests.store_places import begun_at, change
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(fleetcal.__file__).parents[1]
 FULL = f"{TAIL} / {PAIRING[0]} / {PAIRING[1]}"
 

@@ -29,6 +29,7 @@ def begin(folder: Path, rows: str = "", **how: object) -> Program:
     return program
 
 
+@pytest.mark.long
 def test_the_table_is_that_of_the_polar_and_a_handbook_too_fast_is_told(folder: Path) -> None:
     truth = {(p, h): true_tas(p, h) for p in (65.0, 75.0) for h in (4000.0, 8000.0)}
     # the handbook promises 8 kt more at 75 %, and what is true at 65 %
@@ -106,6 +107,7 @@ def test_one_airframe_is_told_alone_and_an_odd_one_among_the_others(folder: Path
     assert "C-04 alone" in program.output(*words)
 
 
+@pytest.mark.long
 def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) -> None:
     program = begin(folder)
     rows = list(
@@ -167,6 +169,7 @@ def test_a_wrong_file_of_powers_is_explained(folder: Path, text: str, code: int,
     assert_explained(program.run("power", "--file", file), code, said)
 
 
+@pytest.mark.long
 def test_too_few_airframes_and_wrong_names_are_explained(folder: Path) -> None:
     program = begin(folder)
     assert_explained(program.run("curve", "--quantity", "cruise", "no / such"), 35, "no / such")

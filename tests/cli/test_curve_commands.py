@@ -102,6 +102,7 @@ def test_results_carry_the_caution_and_the_assumption(words: tuple[str, ...], fe
         assert "pitot pressure is taken as free of error" in text
 
 
+@pytest.mark.long
 def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> None:
     values = (
         *("cas_kt", "correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt"),
@@ -130,6 +131,7 @@ def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> Non
         assert f" kt: {note}." in " ".join(table.split())
 
 
+@pytest.mark.long
 def test_speeds_of_a_curve_follow_the_weight(flown: Program) -> None:
     heavy, light = (
         flown.json("curve", WING, "--weight-kg", weight, "--step", 1) for weight in (600, 500)
@@ -143,6 +145,7 @@ def test_speeds_of_a_curve_follow_the_weight(flown: Program) -> None:
         assert reached[1][end] == pytest.approx(reached[0][end] * math.sqrt(500 / 600), abs=3.0)
 
 
+@pytest.mark.long
 def test_a_curve_of_order_0_is_one_kappa_whose_spread_has_no_tilt(flown: Program) -> None:
     level, line = (flown.json("curve", TAIL, "--order", order) for order in (0, 1))
     assert (level["order"], level["spread_tilt_kappa"]) == (0, 0.0)
@@ -154,6 +157,7 @@ def test_a_curve_of_order_0_is_one_kappa_whose_spread_has_no_tilt(flown: Program
     assert shares == pytest.approx([shares[0]] * len(shares), rel=0.01)
 
 
+@pytest.mark.long
 def test_a_group_is_found_in_any_case_and_all_pairings_by_the_source_alone(flown: Program) -> None:
     assert flown.json("curve", FULL_WING.upper())["group"] == FULL_WING
     alone = flown.json("curve", WING)
@@ -260,6 +264,7 @@ def pages(flown: Program, tmp_path_factory: pytest.TempPathFactory) -> dict[str,
     return folder_content(folder)
 
 
+@pytest.mark.long
 def test_a_published_page_needs_nothing_else(pages: dict[str, bytes]) -> None:
     (name,) = [name for name in pages if name.endswith(".html")]
     text = pages[name].decode("utf-8")
@@ -299,6 +304,7 @@ def test_the_published_table_says_what_the_curve_says(
         assert "Advisory" in shown["caution"]
 
 
+@pytest.mark.long
 def test_publishing_twice_writes_the_same_bytes(
     flown: Program, pages: dict[str, bytes], tmp_path: Path
 ) -> None:
@@ -315,6 +321,7 @@ def test_a_group_that_cannot_be_fitted_publishes_nothing(flown: Program, tmp_pat
     assert not (tmp_path / "pages").exists()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("hash_seed", ["7", "8"])
 def test_another_process_prints_the_same_bytes(few: Program, hash_seed: str) -> None:
     words = ("--store", few.store, "curve", TAIL, "--format", "json")

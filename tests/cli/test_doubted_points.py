@@ -13,6 +13,8 @@ from tests.cli.invented_fleet import TAIL, WING
 from tests.cli.invented_sortie import Truth, fly, log_text
 from tests.store_places import store_at
 
+pytestmark = pytest.mark.long
+
 HEADINGS = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"
 FINE = "C-02,2024-06-05,580,90,3500,0.02,0.00001"
 

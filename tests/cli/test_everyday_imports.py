@@ -16,7 +16,7 @@ from fleetcal.store import open_store
 from tests.services.invented_group import describe, flown_points
 from tests.store_places import begun_at
 
-pytestmark = pytest.mark.file_store("runs programs of their own on a file")
+pytestmark = [pytest.mark.long, pytest.mark.file_store("runs programs of their own on a file")]
 
 #: Runs a command, then prints what it has loaded.
 RUN = """

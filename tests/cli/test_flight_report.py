@@ -28,6 +28,7 @@ def plain(page: str) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).split())
 
 
+@pytest.mark.long
 def test_the_report_says_what_the_command_says(program: Program, log: Path, folder: Path) -> None:
     text = program.output("reduce", log, "--out", folder / "report.html")
     page = (folder / "report.html").read_text(encoding="utf-8")
@@ -82,6 +83,7 @@ def test_the_report_is_in_the_units_that_people_choose(
     assert not re.findall(r"\d kt\b", page)
 
 
+@pytest.mark.long
 def test_opening_shows_the_report_and_keeps_it(
     program: Program, log: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

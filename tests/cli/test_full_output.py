@@ -34,6 +34,7 @@ def log(folder: Path) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_what_was_stored_before_the_disk_was_full_is_said_to_be_stored(
     program: Program, log: Path
 ) -> None:
@@ -58,6 +59,7 @@ def test_a_full_disk_is_explained_where_nothing_was_stored(
     assert said.endswith("the store was not changed; make room, or print to another place\n")
 
 
+@pytest.mark.long
 def test_an_error_that_cannot_be_printed_keeps_its_exit_code(program: Program) -> None:
     assert ended(program, "standing", "C-99", err="/dev/full")[0] == 35
 

@@ -82,6 +82,7 @@ def test_a_worked_case_done_by_hand(
     assert [row["limit"] for row in found.values()] == [False, True, True]
 
 
+@pytest.mark.long
 def test_there_and_back_again_closes(
     flown: Callable[[Callable[[float], float]], Program], tmp_path: Path
 ) -> None:
@@ -98,6 +99,7 @@ def test_there_and_back_again_closes(
         assert np.interp(row["ias_kt"], ias, cas) == pytest.approx(row["cas_kt"], abs=0.01)
 
 
+@pytest.mark.long
 def test_the_bands_of_a_carried_speed_are_where_the_curves_bands_reach_its_cas(
     flown: Callable[[Callable[[float], float]], Program], tmp_path: Path
 ) -> None:
@@ -156,6 +158,7 @@ def test_limits_are_information_with_their_caution(
     assert "design data" not in program.output("handbook", "compare", WING, "--carry")
 
 
+@pytest.mark.long
 def test_a_curve_that_does_not_rise_is_not_solved(
     flown: Callable[[Callable[[float], float]], Program], tmp_path: Path
 ) -> None:

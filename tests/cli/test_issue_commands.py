@@ -21,6 +21,8 @@ from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.invented_fleet import TAIL, WING
 from tests.store_places import change, copy_store, held, opened
 
+pytestmark = pytest.mark.long
+
 DAY = ("--date", "2024-05-06")
 
 

@@ -69,6 +69,7 @@ def test_a_whole_folder_can_keep_its_logs(program: Program, log: Path, folder: P
     assert kept(program) == ["flight.csv"]
 
 
+@pytest.mark.long
 def test_logs_are_shared_only_when_asked_for(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     assert program.json("share", "--out", folder / "a.json")["logs"] == 0

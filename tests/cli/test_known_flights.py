@@ -28,6 +28,7 @@ def asked(program: Program, *words: object) -> list[tuple[str, str, str]]:
     return [(o["option"], o["stored"], o["given"]) for o in found["asked_otherwise"]]
 
 
+@pytest.mark.long
 def test_another_weight_is_said_and_the_command_printed_stores_it(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -48,6 +49,7 @@ def test_another_weight_is_said_and_the_command_printed_stores_it(
     assert asked(program, log, "--airframe", "C-01", "--weight-kg", "600") == []
 
 
+@pytest.mark.long
 def test_every_option_that_differs_is_said_and_none_that_does_not(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -126,6 +128,7 @@ def kept(program: Program) -> list[dict[str, Any]]:
     return [{k: v for k, v in point.items() if k not in gone} for point in found]
 
 
+@pytest.mark.long
 def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_back(
     program: Program, log: Path
 ) -> None:
@@ -198,6 +201,7 @@ def test_imported_points_are_not_moved(program: Program, folder: Path) -> None:
     assert_explained(refused, 3, "points.csv holds points of earlier work")
 
 
+@pytest.mark.long
 def test_bench_checks_of_the_other_airframe_are_not_passed_over(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -13,7 +13,10 @@ from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import MID, TAIL, WING, Group, fleet_toml, points_csv
 from tests.store_places import begun_at, copy_store
 
-pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.any_store("judges numbers by queries that other tests send"),
+]
 
 #: C-03 carries the tail-boom pair and is off by several knots.
 ODD = {"C-03": 0.16}

@@ -80,6 +80,7 @@ def test_no_run_is_planned_above_never_exceed_as_the_fitted_port_shows_it(club: 
         assert said in never["because"], said
 
 
+@pytest.mark.long
 def test_smooth_air_is_asked_for_above_the_carried_manoeuvring_speed(club: Program) -> None:
     plan = club.json("plan", "C-06", "--points", "12", "--weight-kg", "540")
     lighter = MANOEUVRING_CAS * np.sqrt(540.0 / 600.0) / 1.1
@@ -92,6 +93,7 @@ def test_smooth_air_is_asked_for_above_the_carried_manoeuvring_speed(club: Progr
     assert max(run["ias_kt"] for run in calm["runs"]) <= low
 
 
+@pytest.mark.long
 def test_the_test_card_prints_the_carried_limits(club: Program, tmp_path: Path) -> None:
     plan = club.json("plan", "C-06", "--points", "2")
     for ending in ("txt", "html"):
@@ -136,6 +138,7 @@ def test_an_airframe_whose_own_points_show_a_limit_lower_is_held_to_them(tmp_pat
     assert never["usable_kt"] <= NEVER_EXCEED_CAS / np.sqrt(1.0 + KAPPA + 0.09) + 0.15
 
 
+@pytest.mark.long
 def test_handbook_carry_names_what_the_fleet_file_says_against_it(club: Program) -> None:
     rows = {
         row["speed"]: row for row in club.json("handbook", "compare", WING, "--carry")["speeds"]
@@ -146,6 +149,7 @@ def test_handbook_carry_names_what_the_fleet_file_says_against_it(club: Program)
     assert "154 kt" in club.output("handbook", "compare", WING, "--carry")
 
 
+@pytest.mark.long
 def test_a_fleet_file_that_says_what_its_speeds_are_is_taken_at_its_word(tmp_path: Path) -> None:
     # 120 kt on the tail-boom pair are 106 + 10/20*15 = 113.5 kt CAS by its table.
     for said, cas in (("CAS", 120.0), (f"IAS on {TAIL}", 113.5), (f"IAS on {WING}", 120.0)):

@@ -116,6 +116,7 @@ def test_every_command_gives_a_sound_answer_or_refuses(
         _assert_sound_comparison(found)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("scenario", SCENARIOS)
 def test_a_page_is_published_whole_or_not_at_all(
     scenario: str, stores: dict[str, Program], tmp_path: Path

@@ -57,6 +57,7 @@ def stored(program: Program) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
+@pytest.mark.long
 def test_a_preview_shows_the_airspeeds_flown_and_what_is_supposed(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -175,6 +176,7 @@ def test_no_legs_are_chosen_in_an_ordinary_flight(
     assert "not '--solve-by flight'" in done.stderr
 
 
+@pytest.mark.long
 def test_its_figure_is_drawn_with_every_airspeed(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, "--preview", *ENTIRE, "--out", folder / "tour.svg")
     drawn = (folder / "tour.svg").read_text(encoding="utf-8")

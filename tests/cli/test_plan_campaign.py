@@ -28,6 +28,7 @@ def unflown(tmp_path: Path) -> Program:
     return store_of(tmp_path, ONE, STALL + LIMITS)
 
 
+@pytest.mark.long
 def test_a_campaign_begins_before_the_first_flight(unflown: Program, tmp_path: Path) -> None:
     campaign = unflown.json(*WORDS, "--within-kt", "0.8", "--out", tmp_path / "card.txt")
     largest = [flight["largest_after_kt"] for flight in campaign["flights"]]
@@ -50,6 +51,7 @@ def test_a_campaign_begins_before_the_first_flight(unflown: Program, tmp_path: P
     )
 
 
+@pytest.mark.long
 def test_after_a_flight_it_says_what_that_changed(unflown: Program, tmp_path: Path) -> None:
     before = unflown.json(*WORDS, "--within-kt", "0.8")
     fly(unflown, tmp_path, before["flights"][0]["speeds_kt"], "a", "2024-03-05")
@@ -100,6 +102,7 @@ def test_the_largest_band_of_a_campaign_is_that_of_the_curve(
     assert campaign["largest_now_kt"] == pytest.approx(float(np.max(half)), rel=0.02)
 
 
+@pytest.mark.long
 def test_an_aim_out_of_reach_is_called_so(unflown: Program) -> None:
     campaign = unflown.json(*WORDS, "--within-kt", "0.1")
     assert not campaign["reached"]
@@ -107,6 +110,7 @@ def test_an_aim_out_of_reach_is_called_so(unflown: Program) -> None:
     assert "and not to ±0.1 kt" in unflown.output(*WORDS, "--within-kt", "0.1")
 
 
+@pytest.mark.long
 def test_a_campaign_in_a_large_group_leans_on_it(tmp_path: Path) -> None:
     fleet = (Group(WING, 6, 0.04, -0.12),)
     program = store_of(tmp_path, fleet, STALL + LIMITS)

@@ -155,6 +155,7 @@ def test_the_indicator_s_own_correction_changes_what_is_to_be_read(
     assert all(read in note for note in beyond)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_test_card_is_one_page_with_the_plan_on_it(
     slow: Program, tmp_path: Path, paper: str
@@ -173,6 +174,7 @@ def test_the_test_card_is_one_page_with_the_plan_on_it(
             assert said in told, said
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("question", ["standing", "change"])
 def test_more_sorties_settle_a_question_with_a_better_chance(slow: Program, question: str) -> None:
     plan = slow.json("plan", "C-01", "--question", question, "--points", "3")
@@ -212,6 +214,7 @@ def test_limits_that_leave_no_speed_are_explained(tmp_path: Path) -> None:
     assert_explained(program.run("plan", "C-01"), 3, "no speeds are left")
 
 
+@pytest.mark.long
 def test_a_change_to_a_port_that_nobody_else_carries_can_be_planned(tmp_path: Path) -> None:
     first, second, rest = with_limits(fleet_toml(FLEET)).partition('tag = "C-02"')
     old = first[first.index("[[airframe.fit]]") : first.rindex("[[airframe]]")]

@@ -122,6 +122,7 @@ def test_an_undescribed_airframe_is_planned_by_its_static_source_alone(tmp_path:
     assert plan["group"] == MID
 
 
+@pytest.mark.long
 def test_a_plan_leaves_no_more_than_equally_spaced_speeds_would(tmp_path: Path) -> None:
     program = Program(begun_at(tmp_path / "mine.store"))
     for number in (1, 2, 3):

@@ -8,6 +8,8 @@ import pytest
 
 from tests.cli.test_plan_sorties import U_KAPPA, fleet_that_shares
 
+pytestmark = pytest.mark.long
+
 
 def test_without_ordinary_flights_in_the_store_simulated_ones_stand_in(tmp_path: Path) -> None:
     program = fleet_that_shares(tmp_path, 0.3)

@@ -11,6 +11,8 @@ from tests.cli.command_line import Program
 from tests.cli.invented_fleet import WING, Group, fleet_toml, points_csv
 from tests.store_places import begun_at
 
+pytestmark = pytest.mark.long
+
 FLEET = (Group(WING, 5, 0.04, -0.12),)
 LIMITS = (
     "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"

@@ -66,6 +66,7 @@ def test_the_user_chooses_otherwise_and_each_sortie_has_its_speeds(tmp_path: Pat
     assert card.read_text(encoding="utf-8").count("RUN ") == 2
 
 
+@pytest.mark.long
 def test_sorties_that_cannot_be_are_explained(tmp_path: Path) -> None:
     program = fleet_that_shares(tmp_path, 0.5)
     few = program.run("plan", "C-01", "--points", "2", "--sorties", "3")

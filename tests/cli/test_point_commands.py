@@ -46,6 +46,7 @@ def test_a_list_can_be_narrowed(options: tuple[str, ...], count: int, flown: Pro
     assert len(found["points"]) == count
 
 
+@pytest.mark.long
 def test_rejected_points_keep_the_reason_and_leave_the_curve(flown: Program) -> None:
     before = flown.json("curve", TAIL, "--with", "C-03")
     ids = [p["point_id"] for p in flown.json("points", "list", "--airframe", "C-03")["points"]]
@@ -73,6 +74,7 @@ def test_one_unknown_point_keeps_all_as_they_were(flown: Program, folder: Path) 
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_exported_points_give_the_same_curve_in_another_store(
     flown: Program, fresh: Program, folder: Path
 ) -> None:

@@ -70,6 +70,7 @@ def test_a_wrong_line_would_be_found() -> None:
     ]
 
 
+@pytest.mark.long
 def test_quoted_commands_are_looked_at() -> None:
     files = sorted(PACKAGE.rglob("*.py"))
     trees = [ast.parse(path.read_text(encoding="utf-8")) for path in files]

@@ -18,7 +18,7 @@ from tests.cli.command_line import Program
 from tests.cli.documents import TOPICS, console_blocks
 from tests.cli.invented_fleet import fleet_toml
 
-pytestmark = pytest.mark.any_store("has a server of its own")
+pytestmark = [pytest.mark.long, pytest.mark.any_store("has a server of its own")]
 
 ROOT = Path(fleetcal.__file__).parents[1]
 ADDRESS = "postgresql://keeper@db.example.org/club"

@@ -130,6 +130,7 @@ def test_a_list_of_legs_is_used_again_and_kept(program: Program, log: Path, fold
     assert settings[1]["uncertainty"]["u_temperature_k"] == 3.0
 
 
+@pytest.mark.long
 def test_a_changed_setting_is_shown_and_not_stored_unless_told(
     program: Program, log: Path, warm: Path, folder: Path
 ) -> None:
@@ -156,6 +157,7 @@ def test_a_changed_setting_is_shown_and_not_stored_unless_told(
     assert rows(program) == before
 
 
+@pytest.mark.long
 def test_what_somebody_decided_stays_with_the_run_and_what_goes_is_told(
     program: Program, log: Path
 ) -> None:
@@ -228,6 +230,7 @@ def test_choices_by_number_are_not_laid_on_other_legs(
     assert "1 replaced" in program.output("reduce", log, *again)
 
 
+@pytest.mark.long
 def test_one_log_that_fails_does_not_stop_the_others(
     program: Program, log: Path, folder: Path, warm: Path
 ) -> None:
@@ -246,6 +249,7 @@ def test_one_log_that_fails_does_not_stop_the_others(
     assert outcomes(done) == ["alike"] * 3
 
 
+@pytest.mark.long
 def test_a_failure_at_the_end_leaves_every_flight_as_it_was(
     program: Program, log: Path, folder: Path, warm: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -277,6 +281,7 @@ main(sys.argv[1:])
 """
 
 
+@pytest.mark.long
 def test_a_replacing_that_is_killed_leaves_the_store_whole(
     program: Program, log: Path, warm: Path
 ) -> None:
@@ -293,6 +298,7 @@ def test_a_replacing_that_is_killed_leaves_the_store_whole(
     assert "1 replaced" in program.output("reduce", "--again", "--settings", warm, "--replace")
 
 
+@pytest.mark.long
 def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decision(
     program: Program, log: Path, folder: Path, warm: Path
 ) -> None:
@@ -335,6 +341,7 @@ def test_climbs_and_the_log_stay_with_the_flight(program: Program, log: Path, wa
     assert rows(program) == before
 
 
+@pytest.mark.long
 def test_a_bench_check_entered_since_counts(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     (folder / "asi.csv").write_text("indicated_kt,correction_kt\n40,1.0\n90,1.0\n150,1.0\n")
@@ -349,6 +356,7 @@ def test_a_bench_check_entered_since_counts(program: Program, log: Path, folder:
     assert [p["kappa_after"] for p in done["points"]] != [p["kappa_before"] for p in done["points"]]
 
 
+@pytest.mark.long
 def test_flights_are_chosen_by_airframe_sortie_and_file(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -70,6 +70,7 @@ def drawn(rng: np.random.Generator) -> Truth:
     )
 
 
+@pytest.mark.long
 def test_rough_flights_give_kappa_within_their_own_expanded_uncertainty(
     program: Program, written: Callable[..., Path], folder: Path
 ) -> None:
@@ -283,6 +284,7 @@ def test_bad_settings_are_refused_with_table_and_key(
     assert_explained(result, 34, "s.toml", BAD_SETTINGS[text])
 
 
+@pytest.mark.long
 def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
     program: Program, written: Callable[..., Path], folder: Path
 ) -> None:
@@ -405,6 +407,7 @@ def test_every_format_of_a_reduction_can_be_read(
     assert "pitot pressure is taken as free of error" in table
 
 
+@pytest.mark.long
 def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_are_sent(
     program: Program, written: Callable[..., Path], begun_file: str, tmp_path: Path
 ) -> None:

@@ -87,6 +87,7 @@ def expected(
     return content(alone.store)
 
 
+@pytest.mark.long
 def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
     begun_file: str, folder: Path, logs_folder: Path, expected: dict[str, list[dict[str, Any]]]
 ) -> None:
@@ -284,6 +285,7 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
     return child.returncode, told
 
 
+@pytest.mark.long
 def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
     begun_file: str, folder: Path, logs_folder: Path, expected: dict[str, list[dict[str, Any]]]
 ) -> None:

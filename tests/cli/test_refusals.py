@@ -332,6 +332,7 @@ def test_control_signs_in_a_file_do_not_reach_the_terminal(program: Program, fol
     assert "\x1b" not in result.stderr
 
 
+@pytest.mark.long
 def test_the_whole_program_prints_no_traceback_and_its_own_exit_code(
     folder: Path, begun_file: str
 ) -> None:

@@ -61,6 +61,7 @@ def test_a_log_without_a_day_is_recognised_under_a_wrong_day(
     assert NAMED in done.stderr
 
 
+@pytest.mark.long
 def test_other_flights_of_one_day_and_wind_are_kept(
     program: Program, folder: Path, first: Path
 ) -> None:
@@ -128,6 +129,7 @@ def test_what_is_said_of_a_repeat_must_be_of_use(program: Program, first: Path) 
         assert program.run(*words).exit_code == 2
 
 
+@pytest.mark.long
 def test_somebody_at_a_terminal_is_asked(
     program: Program, first: Path, text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -141,6 +143,7 @@ def test_somebody_at_a_terminal_is_asked(
     assert {p["sortie_id"] for p in points(program)} == {1, 2}
 
 
+@pytest.mark.long
 def test_a_folder_passes_over_a_repeat_and_goes_on(
     program: Program, folder: Path, first: Path, text: str
 ) -> None:
@@ -232,6 +235,7 @@ def test_a_log_solved_otherwise_after_a_bench_check_is_recognised(
     assert NAMED in done.stderr
 
 
+@pytest.mark.long
 def test_flights_without_legs_are_told_apart_and_recognised(program: Program, folder: Path) -> None:
     who = (*WHO, "--solve-by", "flight")
     for seed in (41, 42, 43):

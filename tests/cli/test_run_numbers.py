@@ -150,6 +150,7 @@ def test_a_leg_sheet_and_a_list_of_legs_number_points_by_run(
     assert "The store has no faults" in program.output("store", "check")
 
 
+@pytest.mark.long
 def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     program: Program, log: Path
 ) -> None:
@@ -192,6 +193,7 @@ def test_a_power_noted_by_hand_stays_with_its_point_through_the_upgrade(
     assert powers(program) == {75: 41.0}
 
 
+@pytest.mark.long
 def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_flight(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -284,6 +286,7 @@ def with_checksum(document: dict[str, Any]) -> str:
     return json.dumps({**document, "sha256": sha256(text.encode()).hexdigest()})
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("version", [1, 2])
 def test_a_share_file_of_a_former_version_is_mended_as_it_is_read(
     program: Program, log: Path, folder: Path, begun_file: str, version: int
@@ -308,6 +311,7 @@ def test_a_share_file_of_a_former_version_is_mended_as_it_is_read(
     assert list(numbers(new).values()) == [2, 4]
 
 
+@pytest.mark.long
 def test_a_flight_that_replaced_one_with_former_numbers_still_does_so(
     program: Program, log: Path, folder: Path
 ) -> None:

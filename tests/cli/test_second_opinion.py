@@ -114,6 +114,7 @@ def test_a_second_standing_is_the_mean_of_its_points_against_the_others_fit() ->
     assert departure == pytest.approx(6.0 * KAPPA_PER_KT, abs=3.0 * KAPPA_PER_KT)
 
 
+@pytest.mark.long
 def test_a_standing_is_held_against_another_program_on_request(few: Program) -> None:
     plain = few.json("standing", "C-03")
     asked = few.json("standing", "C-03", "--second-opinion")

@@ -11,7 +11,10 @@ from tests.cli.command_line import Program
 from tests.cli.invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv
 from tests.store_places import begun_at, copy_store
 
-pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.any_store("judges numbers by queries that other tests send"),
+]
 
 GROUPS = (Group(TAIL, 6, -0.05, 0.10), Group(WING, 6, 0.04, -0.12))
 FULL = f"{TAIL} / {PAIRING[0]} / {PAIRING[1]}"

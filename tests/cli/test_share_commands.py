@@ -20,6 +20,7 @@ def shared(flown: Program, folder: Path) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_a_shared_store_gives_the_same_curve_elsewhere(
     flown: Program, shared: Path, folder: Path
 ) -> None:

@@ -54,6 +54,7 @@ def test_the_last_one_given_holds_and_goes_before_the_environment(store: str) ->
     assert run("curve", TAIL, FLEETCAL_STORE="/nowhere/x").exit_code == 4
 
 
+@pytest.mark.long
 def test_the_unit_of_speed_may_stand_before_the_command(store: str, tmp_path: Path) -> None:
     told = []
     for place, words in enumerate((("--speed-unit", "mph", "publish"), ("publish",))):

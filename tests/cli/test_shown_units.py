@@ -87,6 +87,7 @@ def program(tmp_path_factory: pytest.TempPathFactory) -> Program:
     return program
 
 
+@pytest.mark.long
 def test_a_table_is_converted_with_its_headings(program: Program) -> None:
     words = ("curve", TAIL)
     rows = json.loads(program.output(*words, "--format", "json"))["rows"]
@@ -102,12 +103,14 @@ def test_a_table_is_converted_with_its_headings(program: Program) -> None:
         assert float(cells[4]) == pytest.approx(row["cas_kt"] * 1852 / 1609.344, abs=0.06)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("form", ["json", "csv"])
 def test_json_and_csv_keep_the_units_that_their_names_state(program: Program, form: str) -> None:
     words = ("curve", TAIL, "--format", form)
     assert program.output(*words, "--speed-unit", "mph") == program.output(*words)
 
 
+@pytest.mark.long
 def test_a_published_table_is_in_the_unit_of_the_environment_too(
     program: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -17,6 +17,8 @@ from tests.cli.invented_glides import GLIDE, log_text
 from tests.store_places import begun_at
 from tests.web.served import served
 
+pytestmark = pytest.mark.long
+
 TAGS = ("C-01", "C-02", "C-03", "C-04")
 HEADINGS = "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"
 

@@ -18,6 +18,8 @@ from tests.cli.command_line import Program
 from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
 from tests.store_places import begun_at, copy_store
 
+pytestmark = pytest.mark.long
+
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 BAD_LINE = 3  # of the first airframe, C-01
 

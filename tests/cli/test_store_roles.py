@@ -118,6 +118,7 @@ WHOLE_STORE = (
 )
 
 
+@pytest.mark.long
 def test_an_officer_may_do_whatever_writes_and_holds_up_other_types_where_he_must_alone(
     club: Club, desk: Path
 ) -> None:

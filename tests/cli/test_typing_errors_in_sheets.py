@@ -55,6 +55,7 @@ def test_a_sound_sheet_has_every_run_accepted(program: Program, folder: Path) ->
     assert done["wind"] == []
 
 
+@pytest.mark.long
 def test_runs_with_a_typing_error_are_named_and_not_accepted(
     program: Program, folder: Path
 ) -> None:

@@ -63,6 +63,7 @@ def test_points_brought_to_the_weight_decide_and_readings_as_read_are_counted(
     assert "4 read it at other weights" in slow["note"]
 
 
+@pytest.mark.long
 def test_a_correction_that_changes_with_weight_by_more_than_its_band_is_told_at_both(
     light_fleet: Program, tmp_path: Path
 ) -> None:

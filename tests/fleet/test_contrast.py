@@ -42,6 +42,7 @@ def test_the_difference_turns_its_sign_with_the_order_of_the_groups() -> None:
     np.testing.assert_allclose(one.best, -other.best)
 
 
+@pytest.mark.long
 def test_the_smallest_shown_is_what_four_in_five_simulations_show() -> None:
     # a difference of the told size must leave zero outside the band in about 80 % of fleets
     lift = np.array([0.25])

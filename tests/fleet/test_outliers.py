@@ -31,6 +31,7 @@ def _flagged(adjusted: Array) -> list[int]:
     return [int(a) for a in np.flatnonzero(adjusted < 0.05)]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("aircraft", "fleets"), [(6, 20), (10, 14), (20, 6)])
 def test_nobody_is_set_aside_from_most_clean_fleets(aircraft: int, fleets: int) -> None:
     # one false flag in twenty fleets is meant; how many there are is simulated elsewhere

@@ -41,6 +41,7 @@ def test_without_errors_the_speeds_are_those_at_which_power_given_and_needed_mee
         assert alone.speed(ask).tas_kt == pytest.approx(truth_of(ask), abs=0.01)
 
 
+@pytest.mark.long
 def test_the_band_of_one_airframe_holds_the_truth_as_often_as_it_says() -> None:
     plan = CruisePlan(aircraft=1, sorties=3, drag_spread=0.0)
     told = np.array([cruise_held(plan, None, seed) for seed in range(600)])

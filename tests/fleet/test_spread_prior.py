@@ -65,6 +65,7 @@ def test_a_p_value_is_that_of_students_t_where_the_values_are_known_exactly(coun
         assert standing.p_value == pytest.approx(expected, rel=0.05, abs=2e-5)
 
 
+@pytest.mark.long
 def test_what_is_known_tells_an_odd_aircraft_that_few_others_cannot_tell():
     plan = Plan(aircraft=6, offsets_kt=(5.0,))
     alone, together, wrong = 0, 0, 0

@@ -14,6 +14,8 @@ from fleetcal.fleet.sums import aircraft_sums
 from tests.fleet.dense_model import dense_posterior, dense_standing
 from tests.fleet.fleet_maker import fleet_points, level_fleet, random_points
 
+pytestmark = pytest.mark.long
+
 LEVELS = np.array([0.031, 0.052, 0.018, 0.044, 0.027, 0.061, 0.035, 0.120])
 
 

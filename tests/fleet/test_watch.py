@@ -157,6 +157,7 @@ def test_a_short_series_is_not_judged() -> None:
     assert watch_flights(first_flights(season(STEPPED, 24).points, 5)).long_enough
 
 
+@pytest.mark.long
 def test_the_smallest_step_told_is_found_in_most_cases() -> None:
     told: list[Array] = []
     for seed in range(51, 71):

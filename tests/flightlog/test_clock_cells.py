@@ -3,6 +3,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -61,6 +62,7 @@ def test_days_that_are_in_no_calendar_are_not_read():
     assert np.isnan(date_times(cells(texts), "ymd")).tolist() == [False, True, True, True, True]
 
 
+@pytest.mark.long
 @given(st.lists(st.text(max_size=30), max_size=30))
 def test_no_text_whatever_stops_the_reading(texts):
     given_cells = np.array([text.encode("utf-8", "replace")[:40] for text in texts], dtype="S40")

@@ -28,6 +28,7 @@ def test_at_one_airspeed_a_handbook_refutes_them(name: str) -> None:
     assert found[REFUSED] + found[NOT_ACCEPTED] >= SHEETS - 2, found
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("runs", [1, 3])
 def test_a_right_sheet_is_accepted_and_one_of_a_large_error_doubted(runs: int) -> None:
     assert batch(CASES["right"], runs, SHEETS, 5000)[SILENT] == SHEETS

@@ -53,6 +53,7 @@ def test_the_figure_loads_nothing_and_carries_no_date() -> None:
     assert not re.search(r"20\d\d-\d\d-\d\d", svg)
 
 
+@pytest.mark.long
 def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(tmp_path) -> None:
     (tmp_path / "matplotlibrc").write_text(
         "axes.facecolor: red\nfont.size: 30\nxtick.major.size: 20\naxes.labelpad: 30\n"

@@ -71,6 +71,7 @@ def test_the_figure_loads_nothing_and_carries_no_date_of_its_own() -> None:
     assert not re.search(r"20\d\d-\d\d-\d\d", svg)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", ["svg", "png", "pdf"])
 def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(
     kind: str, tmp_path
@@ -95,6 +96,7 @@ def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(
     assert other == flight_figure(invented_picture(), kind)
 
 
+@pytest.mark.long
 def test_each_kind_of_file_is_what_its_ending_says() -> None:
     picture = invented_picture()
     assert flight_figure(picture, "pdf").startswith(b"%PDF")

@@ -185,6 +185,7 @@ def test_the_table_comes_back_from_its_text() -> None:
     assert table_from_record(table_record(own_table())) == own_table()
 
 
+@pytest.mark.long
 def test_all_files_are_written_under_the_tag_twice_the_same(tmp_path: Path) -> None:
     first = publish_table(own_table(), tmp_path / "a")
     second = publish_table(own_table(), tmp_path / "b")

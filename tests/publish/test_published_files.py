@@ -13,6 +13,7 @@ from fleetcal.publish.table_form import TableForm
 from tests.publish.invented_table import invented_readings, invented_table
 
 
+@pytest.mark.long
 def test_publishing_twice_gives_the_same_files_one_for_each_format(tmp_path: Path) -> None:
     files = publish_table(invented_table(), tmp_path / "pages")
     assert [file.format for file in files] == list(FORMATS)
@@ -53,6 +54,7 @@ def test_groups_that_differ_in_anything_have_files_of_their_own() -> None:
     assert len({group_file_stem(table) for table in tables}) == len(tables)
 
 
+@pytest.mark.long
 def test_a_folder_that_cannot_be_is_an_explained_error(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("kept")
     with pytest.raises(DataError, match="cannot write"):

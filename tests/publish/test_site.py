@@ -25,6 +25,8 @@ from tests.publish.site_store import (
     run_apart,
 )
 
+pytestmark = pytest.mark.long
+
 DAY = ("--date", "2024-05-06")
 VOID = {"meta", "br", "input", "link"}
 

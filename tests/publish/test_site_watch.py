@@ -46,6 +46,7 @@ def watch_part(page: Path) -> str:
     return found[0] if found else ""
 
 
+@pytest.mark.long
 def test_the_page_tells_what_the_command_tells_by_months(season: Program, pages: Path) -> None:
     for tag in ("C-01", "C-02", "C-03"):
         part, found = watch_part(pages / f"{tag}.html"), season.json("watch", tag)
@@ -78,6 +79,7 @@ def test_few_flights_are_shown_without_a_verdict_and_two_not_at_all(pages: Path)
     assert watch_part(pages / "C-05.html") == ""
 
 
+@pytest.mark.long
 def test_days_are_shown_where_they_may_be(season: Program, tmp_path: Path) -> None:
     season.output("publish", "--site", "--out", tmp_path, "--date", "2024-09-01", "--with-days")
     part = watch_part(tmp_path / "airframes" / "C-02.html")

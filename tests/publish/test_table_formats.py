@@ -108,11 +108,13 @@ def test_another_unit_is_the_knot_times_its_definition(unit: str, name: str, fac
             assert float(row[f"correction_{name}"]) == pytest.approx(wanted, abs=0.15)
 
 
+@pytest.mark.long
 def test_every_format_gives_the_same_bytes_again() -> None:
     for table in (invented_table(), reversed_table(issue=MARK)):
         assert table_contents(table) == table_contents(table)
 
 
+@pytest.mark.long
 def test_no_format_carries_the_moment_it_was_made() -> None:
     for name, content in table_contents(invented_table()).items():
         assert b"CreationDate" not in content, name

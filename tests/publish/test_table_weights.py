@@ -68,6 +68,7 @@ def test_where_the_light_weight_matters_both_are_printed(made, direction: str) -
     assert line in told
 
 
+@pytest.mark.long
 def test_both_weights_are_on_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
     words: list[str] = []
     put = Paper.put

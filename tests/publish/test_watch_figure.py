@@ -41,6 +41,7 @@ def picture(title: str = "C-07: its flights with the wing boom") -> WatchPicture
     )
 
 
+@pytest.mark.long
 def test_the_same_picture_gives_the_same_bytes_of_every_kind() -> None:
     begins = {"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF"}
     for kind, begin in begins.items():

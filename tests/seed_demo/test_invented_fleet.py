@@ -97,6 +97,7 @@ def test_the_description_keeps_the_truth_to_itself() -> None:
     assert LEAKING_TAG in text
 
 
+@pytest.mark.long
 def test_two_writings_are_the_same_bytes_and_carry_the_truth(tmp_path: Path) -> None:
     written = write_inputs(tmp_path / "one")
     write_inputs(tmp_path / "two")

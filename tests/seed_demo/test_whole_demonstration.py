@@ -14,6 +14,8 @@ from seed_demo.walk import Outcome
 from tests.seed_demo.demonstration import Demonstration, demonstration
 from tests.seed_demo.sentences import Said, faults_of_file, faults_of_output
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Demonstration:

@@ -114,6 +114,7 @@ def test_a_propeller_that_costs_speed_shows_between_pairings(tmp_path: Path) -> 
             contrast_groups(store, FIXED, FIXED, REQUEST)
 
 
+@pytest.mark.long
 def test_what_an_airframe_lost_between_two_periods_shows(tmp_path: Path) -> None:
     days: list[tuple[str, dict[str, float]]] = [
         *((f"2024-05-{day:02d}", {}) for day in (2, 9)),

@@ -101,6 +101,7 @@ DESCRIPTIONS = st.builds(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=60)
 @given(DESCRIPTIONS)
 def test_any_description_survives_being_written_and_read(description: FleetDescription) -> None:
@@ -118,6 +119,7 @@ def test_what_is_stored_is_what_is_written(described: Store, tmp_path: Path) -> 
     assert found.handbooks == FLEET.handbooks
 
 
+@pytest.mark.long
 def test_loading_what_was_written_changes_nothing(described_place: str, tmp_path: Path) -> None:
     path = tmp_path / "fleet.toml"
     with open_store(described_place, create=False) as store:

@@ -32,6 +32,8 @@ from tests.cli.invented_sortie import Card, Truth, fly, log_text
 from tests.dask_cluster import Cluster, cluster
 from tests.one_airframe import FLEET
 
+pytestmark = pytest.mark.long
+
 WHO = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
 
 
@@ -181,7 +183,6 @@ def test_an_address_where_no_scheduler_answers_is_refused(
     assert flights_of(Path(store)) == []
 
 
-@pytest.mark.long
 def test_workers_of_another_version_are_refused_and_nothing_is_stored(
     place: Path, tmp_path: Path
 ) -> None:

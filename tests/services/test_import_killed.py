@@ -19,7 +19,7 @@ from fleetcal.store import PointFilter, open_store
 from tests.services.import_worker import ENOUGH_SORTIES
 from tests.services.invented_group import many_points
 
-pytestmark = pytest.mark.any_store("takes a file and a server by itself")
+pytestmark = [pytest.mark.long, pytest.mark.any_store("takes a file and a server by itself")]
 
 POINTS = 4000
 

@@ -22,7 +22,7 @@ from fleetcal.store import PointFilter, Store, load_description, open_store, rev
 from tests.bench.large_store import TYPES, large_fleet, tag_of, write_points
 from tests.store_places import begun_at
 
-pytestmark = pytest.mark.any_store("opens a file by itself")
+pytestmark = [pytest.mark.long, pytest.mark.any_store("opens a file by itself")]
 
 MANY = 120  # of five types; only those of the first are flown, six to a group
 MINE, OTHER = tag_of(5), tag_of(65)

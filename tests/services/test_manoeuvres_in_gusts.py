@@ -17,7 +17,7 @@ from tests.airdata.simulations.air import Air
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.flights import SimulatedFlight, circle_flights
 
-pytestmark = pytest.mark.any_store("opens no store")
+pytestmark = [pytest.mark.long, pytest.mark.any_store("opens no store")]
 
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 DETAILS = FlightDetails(airframe=None, solve_by="manoeuvres")

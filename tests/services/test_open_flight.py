@@ -163,6 +163,7 @@ def test_the_file_is_read_again_only_for_what_changes_the_reading(
         flight.changed(replace(NOBODY, airspeed_from="true_airspeed"), None)
 
 
+@pytest.mark.long
 def test_a_flight_kept_is_stored_as_the_command_stores_it(log: Path, tmp_path: Path) -> None:
     places = [begun_at(tmp_path / name) for name in ("page.sqlite3", "command.sqlite3")]
     details = FlightDetails(airframe="C-31", weight_kg=560.0, note="smooth", air=PROBE)

@@ -118,6 +118,7 @@ def logged(airframe: OrdinaryAirframe, tmp_path_factory: pytest.TempPathFactory)
     return paths
 
 
+@pytest.mark.long
 def test_a_flight_of_no_purpose_gives_points_at_the_airspeeds_it_was_flown_at(
     airframe: OrdinaryAirframe, logged: list[Path]
 ) -> None:

@@ -39,6 +39,7 @@ def test_airframes_lead_on_to_one_another_in_their_order() -> None:
     assert around_airframe(["A", "B", "C"], "C")[1] is None
 
 
+@pytest.mark.long
 def test_airframe_group_and_sortie_lead_to_each_other(flown: Store, tmp_path: Path) -> None:
     write_site(fleet_site(flown, date(2026, 1, 2), False, False, lambda words: None), tmp_path)
     contents = FleetContents(flown, date(2026, 1, 2))

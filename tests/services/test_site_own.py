@@ -22,6 +22,8 @@ from fleetcal.services.publishing.publish_site import fleet_site
 from fleetcal.store import Store, reject_points, select_points
 from tests.services.invented_group import flown_points
 
+pytestmark = pytest.mark.long
+
 TAGS = ["C-02", "C-03", "C-04", "C-05"]
 
 

@@ -18,7 +18,7 @@ from tests.airdata.simulations.conditions import CONDITIONS
 from tests.airdata.simulations.flights import SimulatedFlight, box_flights
 from tests.airdata.simulations.table import solved
 
-pytestmark = pytest.mark.any_store("opens no store")
+pytestmark = [pytest.mark.long, pytest.mark.any_store("opens no store")]
 
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 DETAILS = FlightDetails(airframe=None)

@@ -14,6 +14,8 @@ from fleetcal.store.exchange.cross_checks import settle_across
 from fleetcal.store.exchange.entries import Entries, Entry, Key
 from fleetcal.store.exchange.merge_rules import Conflict, begin_merge
 
+pytestmark = pytest.mark.long
+
 TAGS = ("C-01", "C-02")
 NOBODY = {"accepted": True, "reason": "", "decided_at": None}
 RATE = {"vic_kt": 60.0, "rate_ftmin": 500.0, "u_own_ftmin": 9.0, "flap_setting": "up"}

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import permutations
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,6 +22,8 @@ from fleetcal.store.exchange.merge_rules import Conflict, begin_merge
 from fleetcal.store.owner_rows import Owners
 from fleetcal.store.person import Person
 from tests.store.test_merge_laws import stores
+
+pytestmark = pytest.mark.long
 
 OWNER = {"C-01": Person("a1" * 32, "Anna"), "C-02": Person("b0" * 32, "Bo")}
 CLUB, STRANGER, READER = (Person(two * 32) for two in ("c1", "5a", "77"))

@@ -120,6 +120,7 @@ def reduced_anew(session: Any) -> None:
     correct_weight(session, 1, 571.0)
 
 
+@pytest.mark.long
 def test_with_the_first_share_come_its_owners_and_everything_new_is_named(
     tmp_path: Path, begun_file: Path
 ) -> None:
@@ -259,6 +260,7 @@ def test_a_type_belongs_to_its_coordinator(places: Places) -> None:
         assert load_description(session).types[0].never_exceed_kt == 300.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("decides", [False, True])
 def test_a_coordinator_adds_flights_and_changes_them_only_if_he_may_decide(
     places: Places, decides: bool

@@ -138,6 +138,7 @@ def test_the_order_does_not_matter_and_twice_is_once(
     assert len(found) == 1
 
 
+@pytest.mark.long
 def test_flights_take_the_place_of_a_sortie_that_held_climbs_alone_and_keep_them(
     store: Store, tmp_path: Path
 ) -> None:
@@ -278,6 +279,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
         read_share(with_contents(document, contents), "new.json", LATER)
 
 
+@pytest.mark.long
 def test_a_store_of_the_sixth_revision_keeps_its_climbs_and_knows_when_they_came(
     place: str,
 ) -> None:

@@ -75,6 +75,7 @@ def powers_of(store: Store) -> list[tuple[int, float]]:
         return [(row.point.number, row.power.power_pct) for row in select_cruise(session)]
 
 
+@pytest.mark.long
 def test_the_power_noted_last_wins_and_none_is_lost_in_any_order(tmp_path: Path) -> None:
     paths = shared(
         tmp_path,

@@ -11,6 +11,8 @@ from tests.cli.command_line import Program
 from tests.cli.hand_legs import legs_of_day
 from tests.store_places import store_at
 
+pytestmark = pytest.mark.long
+
 EVERYTHING = (
     *("--type", "Corrie 2", "--static-source", "wing boom", "--engine", "75 kW four"),
     *("--propeller", "two-blade fixed"),

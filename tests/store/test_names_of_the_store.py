@@ -51,6 +51,7 @@ def test_a_function_says_what_it_stands_for_and_hands_everything_on() -> None:
         select_points(nobody=1)  # type: ignore[call-arg]
 
 
+@pytest.mark.long
 def test_names_cost_no_library_before_they_are_used() -> None:
     program = (
         "import sys; from fleetcal.store import PointFilter, Store, add_sortie, open_store;"

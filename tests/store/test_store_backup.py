@@ -82,6 +82,7 @@ def test_what_is_no_backup_is_refused_and_the_store_left_alone(place: str, tmp_p
     assert plain(place) == before
 
 
+@pytest.mark.long
 def test_a_backup_of_an_older_revision_is_brought_back_and_left_as_it_is(
     store_file: Path, tmp_path: Path
 ) -> None:

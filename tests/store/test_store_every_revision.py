@@ -11,6 +11,7 @@ from tests.store.invented_rows import fill_every_table
 OLDER = [f"{number:04d}" for number in range(1, int(schema_state.NEWEST_REVISION))]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("revision", OLDER)
 def test_no_value_is_lost_on_the_way_from_an_older_revision(place: str, revision: str) -> None:
     with open_store(place) as store:

@@ -28,6 +28,8 @@ from fleetcal.store.schema_state import NEWEST_REVISION
 from tests.older_store import all_values, as_then, engine_at, filling, step
 from tests.store.invented_rows import FLEET, check_on_bench, fly, row_counts
 
+pytestmark = pytest.mark.long
+
 # As it could be described then: handbooks had no speeds, propellers no pitch.
 OLD_FLEET = replace(
     FLEET,

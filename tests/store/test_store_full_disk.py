@@ -88,6 +88,7 @@ def full(said: str) -> bool:
     return "the disk is full" in said or "the disk refused" in said or "No space" in said
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("room", [0, 8192, 32768])
 def test_an_import_and_a_merge_lose_nothing_and_succeed_once_there_is_room(
     tight: Tight, flown: str, bench: Bench, room: int
@@ -120,6 +121,7 @@ def test_a_copy_that_finds_no_room_is_named_and_leaves_nothing(
     assert os.listdir(tight.folder) == ["store.sqlite3"]
 
 
+@pytest.mark.long
 def test_an_upgrade_that_finds_no_room_leaves_the_older_store(tight: Tight, bench: Bench) -> None:
     original = Path(bench.places.empty("older"))
     if not original.exists():

@@ -129,6 +129,7 @@ def test_each_change_is_taken_back_to_the_row_until_nothing_is_left(store: Store
         undo(store)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("side", ["mine", "theirs"])
 def test_a_merge_with_conflicts_is_taken_back_whole(
     store: Store, tmp_path: Path, side: str
@@ -183,6 +184,7 @@ def test_what_later_work_rests_on_is_not_taken_back(store: Store) -> None:
         undo(store, 2)
 
 
+@pytest.mark.long
 def test_a_store_of_the_fourth_revision_gains_a_history_and_loses_nothing(place: str) -> None:
     with filling(place, "0004") as session:
         revise_description(session, FLEET)

@@ -35,6 +35,7 @@ def test_an_upgraded_store_keeps_every_value(old_place: str) -> None:
     assert all_values(old_place) == before
 
 
+@pytest.mark.long
 def test_a_store_with_a_kappa_that_cannot_be_stays_as_it_was(old_place: str) -> None:
     with (
         engine_at(old_place) as engine,

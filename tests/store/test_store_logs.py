@@ -263,6 +263,7 @@ def merge_of(share: Path, folder: Path) -> list[str]:
         )
 
 
+@pytest.mark.long
 def test_a_backup_holds_the_logs_and_brings_them_back(store: Store, tmp_path: Path) -> None:
     content = noise(3_000_000)  # more pieces than are copied at once
     with store.writing() as session:

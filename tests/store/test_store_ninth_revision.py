@@ -55,12 +55,14 @@ def old_place(place: str) -> str:
     return place
 
 
+@pytest.mark.long
 def test_older_terms_find_their_owners_by_name(old_place: str) -> None:
     with open_store(old_place, create=False) as store, store.reading() as session:
         found = {(t.name, t.owner) for point in select_points(session) for t in point.terms}
     assert found == {(name, owner) for name, _, owner in TOLD}
 
 
+@pytest.mark.long
 def test_going_back_and_forth_again_loses_no_owner(old_place: str) -> None:
     def terms() -> list[Any]:
         with engine_at(old_place) as engine, engine.connect() as connection:
@@ -74,6 +76,7 @@ def test_going_back_and_forth_again_loses_no_owner(old_place: str) -> None:
         assert terms() == before
 
 
+@pytest.mark.long
 def test_the_upgraded_store_itself_refuses_an_owner_that_nobody_knows(old_place: str) -> None:
     with (
         open_store(old_place) as store,

@@ -43,6 +43,7 @@ def fly_once(store: Store) -> None:
         fly(session, gave=points(2))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("deed", [decide, fly_once])
 def test_no_mixture_of_old_and_new_pages_is_taken_for_a_store(
     flown: Path, tmp_path: Path, deed: Callable[[Store], None]
@@ -91,6 +92,7 @@ def test_half_a_decision_is_refused_in_plain_words_and_is_no_backup(
     assert flown.read_bytes() == new
 
 
+@pytest.mark.long
 def test_plain_copies_while_a_program_writes_open_whole_or_are_refused(
     flown: Path, tmp_path: Path
 ) -> None:

@@ -117,6 +117,7 @@ def test_a_sortie_carries_the_equipment_of_its_day(fleet_store: Store) -> None:
     assert found == {(2018, FOUR, FIXED), (2019, TURBO, CONSTANT), (2020, TURBO, CONSTANT)}
 
 
+@pytest.mark.long
 def test_every_filter_keeps_exactly_the_points_that_meet_it(fleet_store: Store) -> None:
     with fleet_store.writing() as session:
         reject_points(session, [1], "gusty", LATER)
@@ -185,6 +186,7 @@ def test_one_unknown_point_leaves_all_as_they_were(filled: Store) -> None:
     assert rows(filled, accepted=False) == []
 
 
+@pytest.mark.long
 def test_more_points_than_a_query_may_list_are_decided_at_once(filled: Store) -> None:
     with filled.writing() as session:
         fly(session, gave=points(1300, terms=()))

@@ -8,6 +8,7 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 
 import fleetcal
@@ -15,6 +16,8 @@ from fleetcal.store import find_airframe, open_store, save_description
 from fleetcal.store.models import AircraftType
 from tests.store.invented_rows import FLEET, fill_every_table, fly, row_counts
 from tests.store.store_worker import ROUNDS
+
+pytestmark = pytest.mark.long
 
 PROCESSES = 4
 

@@ -21,6 +21,8 @@ from fleetcal.store.models import PublishedIssue
 from tests.older_store import all_values, as_then, filling, step
 from tests.store.invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
 
+pytestmark = pytest.mark.long
+
 PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
 FLEET = replace(FLEET, propellers=PLAIN)
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))

@@ -49,6 +49,7 @@ def test_an_upgraded_store_keeps_every_value_and_knows_no_display(old_place: str
             assert {(leg.recovery_factor, leg.humidity_pct) for leg in legs} == {(None, None)}
 
 
+@pytest.mark.long
 def test_going_back_takes_only_the_displays_away(old_place: str) -> None:
     before = all_values(old_place)
     with open_store(old_place, create=False) as store, store.writing() as session:

@@ -28,6 +28,8 @@ from tests.store.invented_rows import (
     row_counts,
 )
 
+pytestmark = pytest.mark.long
+
 PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
 FLEET = replace(FLEET, propellers=PLAIN)
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}

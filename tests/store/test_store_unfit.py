@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
+
 from fleetcal.records import why_unfit
 from fleetcal.store import PointFilter, Store, save_description, select_points
 from fleetcal.store.group_counts import count_groups
 from fleetcal.store.models import CalibrationPoint
 from tests.store.invented_rows import FLEET, fly, points
+
+pytestmark = pytest.mark.long
 
 ODD = (
     *(("kappa", value) for value in (-0.99, -0.6, 0.0, 1.5, 1.6, 1e300)),

@@ -100,6 +100,7 @@ def test_the_checks_of_a_migrated_file_are_worded_as_in_the_models(store_file: P
             assert migrated == worded
 
 
+@pytest.mark.long
 def test_all_tables_with_rows_go_down_and_come_up_again(bare_place: str) -> None:
     with open_store(bare_place) as store:
         fill_every_table(store)
@@ -110,6 +111,7 @@ def test_all_tables_with_rows_go_down_and_come_up_again(bare_place: str) -> None
         fill_every_table(store)
 
 
+@pytest.mark.long
 def test_rebuilding_parent_tables_loses_no_row_up_or_down(
     bare_place: str, next_step: Callable[[str], None]
 ) -> None:
@@ -145,6 +147,7 @@ def test_a_rebuild_with_foreign_keys_on_would_not_pass(
         step(str(store_file), command.upgrade, "head", foreign_keys=True)
 
 
+@pytest.mark.long
 def test_a_copy_of_the_file_is_kept_before_an_upgrade(
     store_file: Path, next_step: Callable[[str], None]
 ) -> None:

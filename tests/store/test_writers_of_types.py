@@ -141,6 +141,7 @@ def _flights(store: Store) -> int:
         return session.scalar(select(func.count(Sortie.id))) or 0
 
 
+@pytest.mark.long
 def test_writers_of_one_and_two_types_lose_nothing_and_never_wait_in_a_circle(url: str) -> None:
     rounds, writers = 12, []
     for number in range(8):

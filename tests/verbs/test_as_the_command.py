@@ -116,6 +116,7 @@ def test_the_samples_are_those_of_the_file(log: Path, flight_text: str) -> None:
         assert samples[name].to_list() == pytest.approx(logged, abs=close)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("form", ["csv", "json"])
 def test_a_table_is_published_as_by_the_command(form: str, few: Program, folder: Path) -> None:
     group = first_group(few.store)

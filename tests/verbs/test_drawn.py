@@ -59,6 +59,7 @@ def test_a_change_is_drawn_through_the_rows_of_its_frame(few: Program) -> None:
     assert answer.sentences[0].split(";")[0] in words.replace("\n", " ")
 
 
+@pytest.mark.long
 def test_a_standing_and_a_flight_are_drawn_as_the_command_draws_them(
     few: Program, log: Path, folder: Path
 ) -> None:
@@ -93,6 +94,7 @@ def test_an_answer_without_a_figure_shows_its_table(few: Program) -> None:
     assert "<th>slowest_kt</th>" in page
 
 
+@pytest.mark.long
 def test_words_of_a_log_do_no_harm_in_a_notebook(log: Path, folder: Path) -> None:
     hostile = folder / "<img src=x onerror=alert(1)>.csv"
     text = log.read_text(encoding="utf-8").replace("OAT (degC)", "OAT <b>x</b> (degC)", 1)

@@ -13,6 +13,8 @@ from fleetcal.services.cautions import SHORT_CAUTION
 from tests.cli.command_line import Program
 from tests.one_airframe import FLEET
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture
 def place(folder: Path, flight_text: str) -> Path:

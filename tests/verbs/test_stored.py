@@ -12,6 +12,7 @@ from fleetcal.errors import DataError, StoreError, UnknownNameError
 from tests.cli.command_line import Program, folder_content
 
 
+@pytest.mark.long
 def test_nothing_is_stored_unless_an_airframe_and_a_store_are_given(
     log: Path, own: Program, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,6 +8,8 @@ import pytest
 
 from tests.cli.documents import TOPICS, blocks
 
+pytestmark = pytest.mark.long
+
 
 def test_the_worked_example_prints_what_the_manual_shows(
     log: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

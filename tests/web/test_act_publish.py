@@ -29,6 +29,8 @@ from tests.services.invented_group import flown_points
 from tests.web.served import ServedPages, served
 from tests.web.test_history import HOSTILE
 
+pytestmark = pytest.mark.long
+
 OF = "type=Corrie+2&group=wing+boom+%2F+75+kW+four+%2F+two-blade+fixed&flaps=up"
 
 

@@ -133,6 +133,7 @@ def test_a_share_that_is_not_taken_in_is_removed(
     assert state_of(pages.desk.store) == before
 
 
+@pytest.mark.long
 def test_a_conflict_is_settled_on_the_page(
     pages: ServedPages, theirs: Store, tmp_path: Path
 ) -> None:

@@ -15,6 +15,8 @@ from fleetcal.store import Store
 from tests.services.invented_group import flown_points
 from tests.web.served import ServedPages, served
 
+pytestmark = pytest.mark.long
+
 TAGS = ["C-02", "C-03", "C-04", "C-05"]
 
 

@@ -17,6 +17,8 @@ from tests.publish.site_store import make_store, run
 from tests.store_places import SERVER, store_at
 from tests.web.serving import Server, serving, start, wait_for
 
+pytestmark = pytest.mark.long
+
 FLIGHTS = Path(fleetcal.__file__).parents[1] / "seed_demo" / "first-hours"
 ENDS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
@@ -82,7 +84,6 @@ def test_it_ends_while_a_file_is_on_its_way(store: Path, tmp_path: Path, number:
     assert run(store, "points", "list") == before
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("number", [*ENDS, signal.SIGKILL])
 def test_it_ends_while_flights_are_reduced_and_keeps_complete_ones_alone(
     store: Path, tmp_path: Path, number: int

@@ -199,6 +199,7 @@ def stored(store: Store) -> list[Any]:
         return list(stored_flights(session))
 
 
+@pytest.mark.long
 def test_a_flight_is_kept_for_an_aircraft_of_the_store(
     pages: ServedPages, described: Store, text: str
 ) -> None:
@@ -227,6 +228,7 @@ def test_a_flight_is_kept_for_an_aircraft_of_the_store(
     assert "is kept already" in words(pages.get(path))
 
 
+@pytest.mark.long
 def test_a_flight_that_is_kept_from_another_file_is_kept_twice_only_if_somebody_says_so(
     pages: ServedPages, described: Store, text: str
 ) -> None:
@@ -257,6 +259,7 @@ def test_a_flight_brings_its_aircraft(pages: ServedPages, described: Store, text
     assert "nose pair" in words(pages.get("airframes/C-51.html"))
 
 
+@pytest.mark.long
 def test_a_stored_flight_is_looked_at_again_and_replaced(
     pages: ServedPages, described: Store, text: str
 ) -> None:
@@ -297,6 +300,7 @@ def test_a_stored_flight_is_looked_at_again_and_replaced(
     assert stored(described) == [after]
 
 
+@pytest.mark.long
 def test_a_stored_flight_whose_log_is_not_kept_is_asked_for(pages: ServedPages, text: str) -> None:
     pages.post(opened(pages, text) + "keep", data=form(airframe="C-02", weight_kg="560"))
     refused = pages.get("flight/of/1")
@@ -430,6 +434,7 @@ def finished(pages: ServedPages, answer: Any) -> str:
     return words(pages.get(work.leads_to))
 
 
+@pytest.mark.long
 def test_several_logs_are_reduced_and_each_outcome_is_shown(
     pages: ServedPages, described: Store, text: str
 ) -> None:

@@ -25,12 +25,14 @@ def server(store: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Se
         yield opened
 
 
+@pytest.mark.long
 def test_the_user_sees_the_fleet(server: Server) -> None:
     answer = server.get()
     assert answer.status == 200
     assert FLEET in answer.text
 
 
+@pytest.mark.long
 def test_a_link_works_once_and_only_when_complete(store: Path, tmp_path: Path) -> None:
     server = start(store, tmp_path)
     try:
@@ -75,6 +77,7 @@ def test_a_refusal_reveals_neither_path_nor_store(server: Server, store: Path) -
         assert store.name not in answer.text
 
 
+@pytest.mark.long
 def test_a_cookie_is_kept_to_the_secret_path_and_from_scripts(store: Path, tmp_path: Path) -> None:
     server = start(store, tmp_path)
     try:
@@ -85,6 +88,7 @@ def test_a_cookie_is_kept_to_the_secret_path_and_from_scripts(store: Path, tmp_p
         server.end()
 
 
+@pytest.mark.long
 def test_the_cookie_of_one_server_opens_no_other(
     server: Server, store: Path, tmp_path: Path
 ) -> None:

@@ -127,6 +127,7 @@ def test_words_of_the_store_cannot_become_markup_in_the_history(pages: ServedPag
         assert "&lt;script&gt;" in text
 
 
+@pytest.mark.long
 def test_a_long_history_is_shown_in_parts(pages: ServedPages) -> None:
     for number in range(55):
         reject(pages.desk.store, [1], f"reason {number}")

@@ -15,6 +15,8 @@ from tests.publish.site_store import make_store
 from tests.web.pages_found import pages_found
 from tests.web.serving import Answer, Server, serving
 
+pytestmark = pytest.mark.long
+
 FLIGHTS = Path(fleetcal.__file__).parents[1] / "seed_demo" / "first-hours"
 MARK: Final = "<i id=evil onclick=alert(1)>\"'`{{7*7}}${7*7}</i><script>alert(2)</script>"
 NAME: Final = "<i id=evil onclick=alert(1)><script>alert(2)<script>.csv"

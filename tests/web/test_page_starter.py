@@ -12,6 +12,8 @@ from urllib.request import url2pathname
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 PATIENCE_S = 120.0
 
 

@@ -72,6 +72,7 @@ def test_what_is_no_list_of_legs_breaks_nothing(server: Server, body: bytes) -> 
     assert server.get("flight/1/").status == 200
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "query", ["", "start_s=nan", "start_s=inf&stop_s=-inf", "start_s=9&stop_s=1", "start_s=x"]
 )

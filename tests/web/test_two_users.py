@@ -20,6 +20,8 @@ import pytest
 from tests.publish.site_store import make_store
 from tests.web.serving import Server, send_raw, start, wait_for
 
+pytestmark = pytest.mark.long
+
 OTHER_USER = 61222  # of nobody
 
 
