@@ -157,16 +157,16 @@ def _parts(table: RawTable, columns: Mapping[int, ColumnForm]) -> Iterator[_Part
     readers = _readers()
     if len(table.held) == 1 or readers == 1:  # a thread would cost more than it gives
         for block in table.blocks():
-            yield from _block_columns(table, block, columns, no_value)
+            yield _block_columns(table, block, columns, no_value)
         return
-    begun: deque[Future[list[_Part]]] = deque()
+    begun: deque[Future[_Part]] = deque()
     with ThreadPoolExecutor(readers) as pool:
         for block in table.blocks():
             begun.append(pool.submit(_block_columns, table, block, columns, no_value))
             if len(begun) > readers:
-                yield from begun.popleft().result()
+                yield begun.popleft().result()
         while begun:
-            yield from begun.popleft().result()
+            yield begun.popleft().result()
 
 
 def _readers() -> int:
@@ -193,18 +193,11 @@ def _block_columns(
     block: RowBlock,
     columns: Mapping[int, ColumnForm],
     no_value: Sequence[str],
-) -> list[_Part]:
+) -> _Part:
     """Read the columns of one block: cut out of it if it is an ordinary one, else in general."""
-    parts: list[_Part] = []
-    row = 0
-    for cut in cut_block(block, table.form):
-        lines = block.lines[row : row + cut.rows]
-        part = _cut_columns(table, lines, cut, columns)
-        if part is None:
-            return [_general_columns(table, block, columns, no_value)]
-        parts.append(part)
-        row += lines.size
-    return parts or [_general_columns(table, block, columns, no_value)]
+    cut = cut_block(block, table.form)
+    part = _cut_columns(table, block.lines, cut, columns) if cut is not None else None
+    return part or _general_columns(table, block, columns, no_value)
 
 
 def _cut_columns(

@@ -21,7 +21,8 @@ import numpy as np
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.plain_file import opened
 
-BLOCK_BYTES: Final = 4 << 20
+#: What is worked out of a block stays in the processor's cache.
+BLOCK_BYTES: Final = 1 << 20
 LARGEST_BYTES: Final = 4 << 30
 LONGEST_LINE_BYTES: Final = 1 << 20
 # text packs 3 to 30 times; beyond this and this size it was made to burst
@@ -254,7 +255,8 @@ def _complete_lines(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
     rest = BytesIO()
     for piece in pieces:
         # a carriage return at the very end may be half of an end of line
-        cut = max(piece.rfind(b"\n"), piece.rfind(b"\r", 0, -1)) + 1
+        newline = piece.rfind(b"\n")
+        cut = max(newline, piece.rfind(b"\r", newline + 1, -1)) + 1
         if not cut:
             rest.write(piece)
             if rest.tell() > LONGEST_LINE_BYTES + BLOCK_BYTES:

@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.flightlog.even_rows import EvenPiece, even_pieces
 from fleetcal.flightlog.text_form import split_cells
 
 _NEWLINE: Final = 10
@@ -26,6 +25,7 @@ _COMMENT: Final = b"#%!"
 
 Bytes = npt.NDArray[np.uint8]
 Indices = npt.NDArray[np.intp]
+CellEnds = npt.NDArray[np.int32]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,12 +75,12 @@ class RowBlock:
     Attributes:
         body: The rows, each ended by a line feed.
         lines (rows,): Line of each row in the file, counted from 1.
-        pieces: Where the cells end, if that was found on the way.
+        ends (cells, rows): Where the cells end, if that was found on the way.
     """
 
     body: bytes
     lines: npt.NDArray[np.int32]
-    pieces: tuple[EvenPiece, ...] = ()
+    ends: CellEnds | None = None
 
 
 def rows_of(
@@ -95,11 +95,11 @@ def rows_of(
     """
     line = 1
     for block in blocks:
-        pieces = _plain_rows(block, form) if line >= first_line else ()
-        if pieces:
-            rows = sum(piece.ends.shape[1] for piece in pieces)
+        cell_ends = _plain_rows(block, form) if line >= first_line else None
+        if cell_ends is not None:
+            rows = cell_ends.shape[1]
             faults.last_line = line + rows - 1
-            yield RowBlock(block, np.arange(line, line + rows, dtype=np.int32), pieces)
+            yield RowBlock(block, np.arange(line, line + rows, dtype=np.int32), cell_ends)
             line += rows
             continue
         ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
@@ -117,21 +117,45 @@ def rows_of(
             yield found
 
 
-def _plain_rows(block: bytes, form: RowForm) -> tuple[EvenPiece, ...]:
-    """Find the cells of a block in which every line is surely a row; nothing in any other."""
+def _plain_rows(block: bytes, form: RowForm) -> CellEnds | None:
+    """Find the cells of a block in which every line is surely a row; None for any other."""
     if form.fewest_cells != form.most_cells or form.quoted or b'"' in block:
-        return ()
-    pieces = even_pieces(block, form.given_separator, form.fewest_cells, form.most_cells)
+        return None
+    ends = even_ends(block, form)
+    if ends is None:
+        return None
+    starts, lengths = _from_ends(ends[-1])
+    first_letters = np.frombuffer(block, dtype=np.uint8)[starts]
+    if any(np.any(first_letters == mark) for mark in _COMMENT):
+        return None
+    if any(np.any(lengths == len(line)) and line in block for line in form.heading_lines):
+        return None
+    return ends
+
+
+def even_ends(block: bytes, form: RowForm) -> CellEnds | None:
+    """Find where the cells of a block end.
+
+    Args:
+        block: Whole lines, each ended by a line feed.
+
+    Returns:
+        Shape (cells, rows): Place of the separator or line feed after each cell; None where white
+        space separates, or the rows are not all alike.
+    """
+    if form.given_separator == " ":
+        return None
     written = np.frombuffer(block, dtype=np.uint8)
-    for piece in pieces:
-        starts, lengths = _from_ends(piece.ends[-1])
-        first_letters = written[piece.start : piece.stop][starts]
-        if any(np.any(first_letters == mark) for mark in _COMMENT):
-            return ()
-        for line in form.heading_lines:
-            if np.any(lengths == len(line)) and block.find(line, piece.start, piece.stop) >= 0:
-                return ()
-    return pieces
+    parting = written == _NEWLINE
+    rows = int(np.count_nonzero(parting))
+    parting |= written == ord(form.given_separator)
+    ends = np.flatnonzero(parting)
+    cells, over = divmod(ends.size, rows)
+    if over or not form.fewest_cells <= cells <= form.most_cells:
+        return None
+    by_column = np.ascontiguousarray(ends.reshape(rows, cells).T, dtype=np.int32)
+    # there are as many line feeds as rows: if each stands last, none stands elsewhere
+    return by_column if np.all(written[by_column[-1]] == _NEWLINE) else None
 
 
 def _block_rows(

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcal.errors import DataError
-from fleetcal.flightlog import cells, even_rows, row_blocks
+from fleetcal.flightlog import cells, file_bytes, row_blocks
 from fleetcal.flightlog.cells import ColumnForm, NumberColumn, TextColumn, read_columns
 from fleetcal.flightlog.clock_text import times_of_day
 from fleetcal.flightlog.raw_table import read_table
@@ -69,8 +69,8 @@ def files(draw: st.DrawFn) -> bytes:
     return text.encode(coding, "replace")
 
 
-def nothing(*_: object) -> tuple[()]:
-    return ()
+def nothing(*_: object) -> None:
+    return None
 
 
 @contextmanager
@@ -115,10 +115,10 @@ def as_bits(values: np.ndarray[Any, np.dtype[np.float64]]) -> list[str]:
 
 @settings(max_examples=150, deadline=None)
 @given(files(), st.sampled_from([40, 1 << 20]))
-def test_the_fast_way_and_the_careful_one_find_the_same(written: bytes, piece: int) -> None:
+def test_the_fast_way_and_the_careful_one_find_the_same(written: bytes, size: int) -> None:
     with (
         tempfile.TemporaryDirectory() as folder,
-        mock.patch.object(even_rows, "PIECE_BYTES", piece),
+        mock.patch.object(file_bytes, "BLOCK_BYTES", size),
     ):
         path = Path(folder) / "log.csv"
         path.write_bytes(written)
