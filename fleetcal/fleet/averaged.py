@@ -14,13 +14,14 @@ to three digits.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from scipy import special
 
+from fleetcal.fleet.basis import variance_along
 from fleetcal.fleet.node_sums import (
     join_blocks,
     node_determinants,
@@ -182,26 +183,32 @@ def solve_total(total: Array) -> tuple[Array, Array, Array]:
     return covariance, beta, np.asarray(np.linalg.slogdet(curve)[1] + misfit)
 
 
-def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float) -> Array:
-    """Return a quantile of mixtures of normal distributions.
+def mixture_quantiles(
+    weight: Array, mean: Array, deviation: Array, levels: Sequence[float]
+) -> list[Array]:
+    """Return quantiles of mixtures of normal distributions.
 
     Args:
         weight: Shape (nodes,).
         mean, deviation: Shape (nodes, n).
-        level: Between 0 and 1.
+        levels: Between 0 and 1.
 
     Returns:
-        Shape (n,): To about 1e-10 of the width of the mixture. The heavy nodes tell nearly where
-        it is, so that all together are mostly asked once.
+        For each level shape (n,): To about 1e-10 of the width of the mixture. The heavy nodes tell
+        nearly where it is, so that all together are mostly asked once.
     """
     every = _heavy_nodes(weight, mean, np.maximum(deviation, 1e-300), _UNSEEN_WEIGHT)
+    heavy = _heavy_nodes(*every, _UNSEEN_AT_FIRST)
     weight, mean, deviation = every
     ends = (mean - 12.0 * deviation).min(axis=0), (mean + 12.0 * deviation).max(axis=0)
     centre = weight @ mean
-    start = centre + special.ndtri(level) * np.sqrt(weight @ (deviation**2 + (mean - centre) ** 2))
-    heavy = _heavy_nodes(*every, _UNSEEN_AT_FIRST)
-    start = _quantile_near(start, ends, heavy, level, rounds=_ROUNDS_AT_FIRST)
-    return _quantile_near(start, ends, every, level, rounds=_MOST_ROUNDS)
+    width = np.sqrt(weight @ (deviation**2 + (mean - centre) ** 2))
+    found = []
+    for level in levels:
+        start = centre + special.ndtri(level) * width
+        start = _quantile_near(start, ends, heavy, level, rounds=_ROUNDS_AT_FIRST)
+        found.append(_quantile_near(start, ends, every, level, rounds=_MOST_ROUNDS))
+    return found
 
 
 def _quantile_near(
@@ -225,16 +232,20 @@ def _quantile_near(
     close = np.maximum(1e-12 * (high - low), _LAST_STEP * deviation.min(axis=0))
     steep = 1.0 / deviation
     scaled = mean * steep
+    away, dense = np.empty_like(mean), np.empty_like(mean)  # the same memory each round
     moved = high - low
     for _ in range(rounds):
-        away = found * steep - scaled
-        excess = weight @ special.ndtr(away) - level
+        np.multiply(found, steep, out=away)
+        away -= scaled
+        excess = weight @ special.ndtr(away, out=dense) - level
         low, high = np.where(excess < 0.0, found, low), np.where(excess < 0.0, high, found)
         with np.errstate(divide="ignore", invalid="ignore", over="ignore", under="ignore"):
-            dense = np.exp(-0.5 * away**2) * steep
+            _density(away, steep, out=dense)
             slope = weight @ dense
             step = excess / slope * _ROOT_OF_TWO_PI
-            turn = -0.5 * step * (weight @ (dense * away * steep)) / slope
+            dense *= away
+            dense *= steep
+            turn = -0.5 * step * (weight @ dense) / slope
             following = found - np.where(np.abs(turn) < 0.5, step / (1.0 - turn), step)
         trusted = (following >= low) & (following <= high)  # false for NaN
         trusted &= np.abs(following - found) < 0.5 * moved  # else halving is faster
@@ -247,6 +258,14 @@ def _quantile_near(
         if not np.any(moved > close):
             break
     return np.asarray(found)
+
+
+def _density(away: Array, steep: Array, out: Array) -> None:
+    """Put down how densely each node lies, but for the root of two pi."""
+    np.square(away, out=out)
+    out *= -0.5
+    np.exp(out, out=out)
+    out *= steep
 
 
 def _heavy_nodes(
@@ -270,10 +289,8 @@ def mixture_band(weight: Array, mean: Array, deviation: Array, level: float) -> 
         Low and high, each of shape (n,).
     """
     out = (1.0 - level) / 2.0
-    return (
-        mixture_quantile(weight, mean, deviation, out),
-        mixture_quantile(weight, mean, deviation, 1.0 - out),
-    )
+    low, high = mixture_quantiles(weight, mean, deviation, (out, 1.0 - out))
+    return low, high
 
 
 def curve_band(
@@ -297,7 +314,7 @@ def curve_band(
     Returns:
         Low and high, each of shape (n,).
     """
-    variance = np.einsum("xi,nij,xj->nx", x, covariance, x) + extra
+    variance = variance_along(x, covariance) + extra
     return mixture_band(weight, coefficients @ x.T, np.sqrt(variance), level)
 
 

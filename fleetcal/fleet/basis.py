@@ -34,6 +34,20 @@ def curve_basis(x: Array, order: int) -> Array:
     return t[:, None] ** np.arange(order + 1)
 
 
+def variance_along(rows: Array, covariance: Array) -> Array:
+    """Return the variance of a curve whose coefficients have many covariances.
+
+    Args:
+        rows (n, p): Of the basis, where the curve is looked at.
+        covariance: Shape (m, p, p).
+
+    Returns:
+        Shape (m, n).
+    """
+    squares = (rows[:, :, None] * rows[:, None, :]).reshape(len(rows), -1)
+    return np.asarray(covariance.reshape(len(covariance), -1) @ squares.T)
+
+
 def lift_from_airspeed(
     airspeed: Array, scaling_speed: float, weight: float | Array, reference_weight: float
 ) -> Array:

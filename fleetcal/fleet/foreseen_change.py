@@ -17,7 +17,7 @@ from scipy import special
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, averaged_wald, solve_total, weigh_at_nodes
-from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.basis import curve_basis, variance_along
 from fleetcal.fleet.foreseen_standing import (
     PlannedSortie,
     Question,
@@ -217,7 +217,7 @@ def settled_change(
         return 1.0, 1.0
     x = curve_basis(question.lift, difference.shape[1] - 1)
     mean = difference @ x.T * question.knots
-    deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, covariance, x)) * question.knots
+    deviation = np.sqrt(variance_along(x, covariance)) * question.knots
     # the 95 % band ends within the limits if no more than 2.5 % lies beyond either
     below = weight @ special.ndtr((-question.smallest_kt - mean) / deviation)
     above = weight @ special.ndtr((mean - question.smallest_kt) / deviation)

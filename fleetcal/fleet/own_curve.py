@@ -21,7 +21,7 @@ from scipy import special
 
 from fleetcal.fleet.averaged import mixture_band
 from fleetcal.fleet.bands import Band
-from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.basis import curve_basis, variance_along
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.model_checks import SCATTER_LEVEL
 from fleetcal.fleet.points import Array
@@ -183,8 +183,7 @@ class _Seen:
         gain = across @ self.inverse
         rows = curve_basis(x, self.before.order) - gain @ self.basis
         extra = _variance(departures, x) - np.sum(gain * across, axis=1)
-        squares = (rows[:, :, None] * rows[:, None, :]).reshape(len(x), -1)
-        variance = self.covariance.reshape(len(self.beta), -1) @ squares.T
+        variance = variance_along(rows, self.covariance)
         moved = rows @ self.lasting + gain @ self.own.lasting
         square = variance + np.maximum(extra, 0.0) + np.sum(moved**2, axis=2)
         mean = self.beta @ rows.T + _shift(departures, x) + gain @ self.y

@@ -24,7 +24,7 @@ import numpy as np
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.bands import Band, Widening, moved_band
-from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
+from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis, variance_along
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.descent import lowest_point
 from fleetcal.fleet.enough_points import require_enough_aircraft, supported_order
@@ -204,7 +204,7 @@ class PooledFit:
             between: Array | float = 0.0
             if of == "next":
                 z = curve_basis(x, len(self.spread) - 1)
-                between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
+                between = variance_along(z, self.averaged.spread)
             self._bands[key] = self._band(group, x, between, level)
         return self._bands[key]
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import optimize, special, stats
 
-from fleetcal.fleet.averaged import mixture_quantile
+from fleetcal.fleet.averaged import mixture_quantiles
 
 
 def by_brent(weight, mean, deviation, level):
@@ -30,7 +30,7 @@ def test_a_quantile_is_where_the_mixture_has_so_much_below_it(seed, level):
     weight /= weight.sum()
     mean = rng.normal(0.0, rng.choice([1e-6, 1.0, 50.0]), (nodes, 3))
     deviation = np.exp(rng.normal(0.0, rng.uniform(0.0, 2.0), (nodes, 3)))
-    found = mixture_quantile(weight, mean, deviation, level)
+    found = mixture_quantiles(weight, mean, deviation, [level])[0]
     for i in range(3):
         expected = by_brent(weight, mean[:, i], deviation[:, i], level)
         assert found[i] == pytest.approx(expected, abs=1e-8 * float(np.ptp(mean) + deviation.max()))
@@ -41,12 +41,12 @@ def test_far_apart_and_very_unequal_parts_are_found_too():
     deviation = np.array([[1e-6], [5.0]])
     for level in (0.1, 0.299, 0.301, 0.9):
         expected = by_brent(weight, mean[:, 0], deviation[:, 0], level)
-        found = mixture_quantile(weight, mean, deviation, level)
+        found = mixture_quantiles(weight, mean, deviation, [level])[0]
         assert found[0] == pytest.approx(expected, abs=1e-7)
 
 
 def test_one_normal_distribution_gives_its_own_quantile():
-    found = mixture_quantile(np.array([1.0]), np.array([[2.0]]), np.array([[3.0]]), 0.975)
+    found = mixture_quantiles(np.array([1.0]), np.array([[2.0]]), np.array([[3.0]]), [0.975])[0]
     assert found[0] == pytest.approx(2.0 + 3.0 * 1.959963984540054, rel=1e-12)
 
 
@@ -81,7 +81,7 @@ def nasty_mixtures(seed):
 def test_quantiles_of_nasty_mixtures_are_those_of_halving_to_twelve_digits(seed):
     weight, mean, deviation = nasty_mixtures(seed)
     for level in (1e-4, 0.025, 0.5, 0.8, 0.975):
-        found = mixture_quantile(weight, mean, deviation, level)
+        found = mixture_quantiles(weight, mean, deviation, [level])[0]
         for i in range(mean.shape[1]):
             expected = by_halving(weight, mean[:, i], deviation[:, i], level)
             width = float(np.max(mean[:, i] + 12.0 * deviation[:, i])) - float(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
 from fleetcal.services.curves.group_name import GroupName
-from fleetcal.services.curves.one_act import once
+from fleetcal.services.curves.once import once
 from fleetcal.services.curves.pool_members import Pool
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import TypeDescription

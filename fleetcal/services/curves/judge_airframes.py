@@ -21,7 +21,7 @@ from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.groups import gather_group, of_type_of
 from fleetcal.services.curves.judge_from_kept import judge_from_kept, keep_judged, read_mark
 from fleetcal.services.curves.judgement import Judgement, judged
-from fleetcal.services.curves.one_act import once
+from fleetcal.services.curves.once import once
 from fleetcal.services.curves.own_findings import own_findings
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.position_error import POSITION_ERROR

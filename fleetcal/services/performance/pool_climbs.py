@@ -17,7 +17,7 @@ from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.fit_airframe import carried_group, tag_named
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.groups import points_of_group
-from fleetcal.services.curves.one_act import once, one_act
+from fleetcal.services.curves.once import once
 from fleetcal.services.curves.pool_of_group import pool_of_group
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.type_points import TypePoints
@@ -98,11 +98,10 @@ def pool_climbs(
         DataError: If several could be meant, or the figure cannot be written.
         FitError: If too few airframes flew.
     """
-    with one_act():
-        tag = None if pairing is None else tag_named(store, pairing)
-        if tag is not None:
-            return climbs_of_airframe(store, request, tag, step_kt, figure)
-        result, pooled = pooled_rates(store, request, pairing, step_kt)
+    tag = None if pairing is None else tag_named(store, pairing)
+    if tag is not None:
+        return climbs_of_airframe(store, request, tag, step_kt, figure)
+    result, pooled = pooled_rates(store, request, pairing, step_kt)
     if figure is not None:
         _draw(pooled, result, figure)
     return result

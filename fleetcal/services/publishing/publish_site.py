@@ -10,7 +10,6 @@ from pathlib import Path
 from fleetcal.errors import FitError
 from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.write_site import write_site
-from fleetcal.services.curves.one_act import one_act
 from fleetcal.services.publishing.fleet_contents import FleetContents, Progress
 from fleetcal.services.publishing.site_groups import SiteTables
 from fleetcal.store import Store
@@ -56,15 +55,14 @@ def publish_site(
         DataError: If a page cannot be written, or one weight is asked for several types.
     """
     started = time.monotonic()
-    with one_act():
-        site = fleet_site(
-            store,
-            made_on,
-            with_days,
-            with_registrations=with_registrations,
-            progress=progress,
-            tables=tables,
-        )
+    site = fleet_site(
+        store,
+        made_on,
+        with_days,
+        with_registrations=with_registrations,
+        progress=progress,
+        tables=tables,
+    )
     ready = time.monotonic()
     done = write_site(site, folder, lambda made, count: progress(f"{made} of {count} pages"))
     ended = time.monotonic()

@@ -22,7 +22,7 @@ from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.groups import sort_points
 from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.one_act import once
+from fleetcal.services.curves.once import once
 from fleetcal.services.curves.pool_members import AirframeLeftOut, pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve
 from fleetcal.services.curves.pooled_point import PooledPoint

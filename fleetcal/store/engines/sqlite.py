@@ -12,7 +12,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection, Iterator
 from datetime import datetime
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -74,10 +74,15 @@ class Sqlite(Kind):
         return explain_file_error(error, label)
 
 
+@lru_cache(maxsize=8)
 def file_engine(
     path: Path, *, patience_s: float, mode: str = "rw", foreign_keys: bool = True
 ) -> Engine:
-    """Return an engine on an SQLite file; parameters as in `open_file_connection`."""
+    """Return an engine on an SQLite file; parameters as in `open_file_connection`.
+
+    A store that is opened again has the engine of before, and with it the SQL that was compiled:
+    an engine holds no connection, so threads and forked processes may share it.
+    """
     engine = create_engine(
         "sqlite://",
         creator=partial(
