@@ -48,6 +48,20 @@ def variance_along(rows: Array, covariance: Array) -> Array:
     return np.asarray(covariance.reshape(len(covariance), -1) @ squares.T)
 
 
+def carried_along(rows: Array, covariance: Array) -> Array:
+    """Return P C P' for many covariances C.
+
+    Args:
+        rows (n, p): P.
+        covariance: Shape (m, p, p).
+
+    Returns:
+        Shape (m, n, n).
+    """
+    products = covariance.reshape(len(covariance), -1) @ np.kron(rows, rows).T
+    return np.asarray(products.reshape(-1, len(rows), len(rows)))
+
+
 def lift_from_airspeed(
     airspeed: Array, scaling_speed: float, weight: float | Array, reference_weight: float
 ) -> Array:

@@ -18,6 +18,7 @@ import numpy as np
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, LeftOut, leave_out
+from fleetcal.fleet.basis import carried_along
 from fleetcal.fleet.largest_departure import largest_ratio, shadow_chance
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_sums, search_start
@@ -255,8 +256,8 @@ def compare_versions(
     own = np.linalg.inv(information[:size, :size])
     projection = own @ information[:size]
     departure = (right[:, :size] @ own)[:, None] - rest.beta @ projection.T
-    measured = own + projection @ rest.covariance @ projection.T
-    between = projection[:, :k] @ averaged.spread @ projection[:, :k].T
+    measured = own + carried_along(projection, rest.covariance)
+    between = carried_along(projection[:, :k], averaged.spread)
     ratio, angle = largest_ratio(departure, measured + between, reach)
     mean = np.einsum("n,vni->vi", rest.weight, departure)
     about = departure - mean[:, None]

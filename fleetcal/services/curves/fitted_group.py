@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 from fleetcal.fleet.bands import Band
@@ -103,7 +104,7 @@ class FittedGroup:
     support: tuple[PooledPoint, ...] = ()
     group: FittedGroup | None = None
 
-    @property
+    @cached_property
     def rows(self) -> Sequence[PooledPoint]:
         """Points that the curve rests on."""
         return self.support or self.known.rows_of(self.number)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -88,7 +89,7 @@ class PooledPoint:
 
     def speed_at(self, weight_kg: float) -> float:
         """Return the airspeed that has the same lift coefficient at another weight, kt."""
-        return self.speed_kt * float(np.sqrt(weight_kg / self.weight_kg))
+        return self.speed_kt * math.sqrt(weight_kg / self.weight_kg)
 
 
 def fleet_points(

@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fleetcal.errors import FleetcalError
 from fleetcal.publish.site.content import GroupPage
@@ -26,7 +27,7 @@ from fleetcal.publish.site.content_sortie import (
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.check_change import FlownFits, fit_on
-from fleetcal.services.curves.group_name import group_of
+from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
@@ -57,7 +58,12 @@ class Judged:
 
 
 def _key(row: StoredPoint) -> tuple[str, str, str]:
-    return row.type, str(group_of(row)), row.flap_setting
+    return row.type, _group_words(row.static_source, row.engine, row.propeller), row.flap_setting
+
+
+@lru_cache(maxsize=1000)
+def _group_words(static_source: str, engine: str, propeller: str) -> str:
+    return str(GroupName(static_source, engine, propeller))
 
 
 def point_line(row: StoredPoint, judged: Judged, discretion: Discretion) -> SitePoint:
@@ -66,7 +72,7 @@ def point_line(row: StoredPoint, judged: Judged, discretion: Discretion) -> Site
         **values_of(Point, row) | {"reason": ""},
         flown=discretion.day(row.flown_on),
         sortie=row.sortie_id,
-        group=str(group_of(row)),
+        group=_group_words(row.static_source, row.engine, row.propeller),
         out=discretion.words(judged.why_out(row)),
     )
 
