@@ -91,24 +91,23 @@ def _at(t_s: Floats, known: Mask, values: Floats, name: str) -> Floats:
     A known sample stays as it is, unless it is behind a gap: only the others are looked for.
     """
     places = np.flatnonzero(known)
-    known_s, known_values = t_s[places], values[places]
+    known_s, found = t_s[places], values.copy()
     if name in _ANGLES:
-        known_values = unwrapped(known_values)
-        found = np.full(t_s.size, np.nan)
-        found[places] = known_values
-    else:
-        found = np.where(known, values, np.nan)
+        found[places] = unwrapped(values[places])
     steps = np.diff(known_s)
     most = _SLOW_REACH_S if name in _SLOW else _REACH_S
-    near = steps <= min(_REACH * float(np.median(steps)), most)
-    if not near.all():
-        found[places[1:][~near]] = np.nan  # behind a gap, as the rows in it
-        found[places[0]] = known_values[0] if near[0] else np.nan
+    far = steps > min(_REACH * float(np.median(steps)), most)
     lacking = np.flatnonzero(~known)
-    after = np.clip(lacking - np.arange(lacking.size), 1, steps.size)  # known ones before it
-    at_s = t_s[lacking]
-    inside = (at_s >= known_s[0]) & (at_s <= known_s[-1]) & near[after - 1]
-    found[lacking] = np.where(inside, np.interp(at_s, known_s, known_values), np.nan)
+    before = lacking - np.arange(lacking.size) - 1  # which of the known ones stands before each
+    last = before[np.diff(before, prepend=-2) > 0]  # before each stretch of lacking ones
+    edges = np.clip(np.stack([last, last + 1], axis=1).ravel(), 0, steps.size)
+    at_s, known_values = t_s[lacking], found[places[edges]]
+    carried = np.interp(at_s, known_s[edges], known_values, left=np.nan, right=np.nan)
+    carried[far[np.clip(before, 0, steps.size - 1)]] = np.nan
+    found[lacking] = carried
+    if far.any():
+        found[places[1:][far]] = np.nan  # behind a gap, as the rows in it
+        found[places[:1][far[:1]]] = np.nan
     return found
 
 
