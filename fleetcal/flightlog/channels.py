@@ -92,7 +92,8 @@ def believable(
             f"{int(wrong.sum())} impossible values of '{choice.heading}' count as missing, "
             f"first {logged[first]:g} in line {lines[first]}{_other_scale(choice, logged, wrong)}"
         )
-    return np.where(wrong, np.nan, values)
+    values[wrong] = np.nan
+    return values
 
 
 def _other_scale(choice: ColumnChoice, logged: Floats, wrong: npt.NDArray[np.bool_]) -> str:

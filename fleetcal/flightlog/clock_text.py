@@ -144,8 +144,7 @@ def _by_pattern(letters: Letters, length: int, pattern: re.Pattern[str]) -> tupl
         if name in parts:
             seconds += size * parts[name]
     if "Y" in parts:
-        days = _days(*np.broadcast_arrays(*(np.atleast_1d(parts[name]) for name in "YMD")))
-        seconds += _DAY_S * days
+        seconds += _DAY_S * _days(parts["Y"] * 10000.0 + parts["M"] * 100.0 + parts["D"])
     if match.groupdict().get("zone"):
         seconds -= offset_seconds(match["zone"].strip())
     return seconds, good & np.isfinite(seconds)
@@ -187,9 +186,14 @@ def _number(columns: Sequence[float | Letters], span: tuple[int, int]) -> float 
     return number
 
 
-def _days(year: Floats, month: Floats, day: Floats) -> Floats:
-    """Return days after the start of 1970, NaN for a day that is in no calendar."""
-    written = year * 10000.0 + month * 100.0 + day
+def _days(written: float | Floats) -> float | Floats:
+    """Return days after the start of 1970, NaN for a day that is in no calendar.
+
+    Args:
+        written: Year, month and day, as 20240502; one number where all rows have the same.
+    """
+    if isinstance(written, float):
+        return _ordinal(int(written))
     begins = np.flatnonzero(np.concatenate([[True], np.diff(written) != 0.0]))
     numbers = np.full(begins.size, np.nan)
     known: dict[float, float] = {}

@@ -290,11 +290,15 @@ def _check_heading(
 
 def _spread(block: RowBlock) -> list[bytes]:
     """Rows spread evenly over a block, the first and the last among them."""
-    body = block.body
-    last = body.rfind(b"\n", 0, -1) + 1
-    places = np.linspace(0, last, _SAMPLE_ROWS).astype(int).tolist()
-    starts = sorted({body.rfind(b"\n", 0, place) + 1 for place in places})
-    return [body[start : body.index(b"\n", start)] for start in starts]
+    stops = block.row_ends()
+    last = int(stops[-2]) + 1 if stops.size > 1 else 0
+    places = np.linspace(0, last, _SAMPLE_ROWS).astype(int)
+    rows = np.unique(np.searchsorted(stops, places))
+    starts = np.where(rows > 0, stops[rows - 1] + 1, 0)
+    return [
+        block.body[start:stop]
+        for start, stop in zip(starts.tolist(), stops[rows].tolist(), strict=True)
+    ]
 
 
 def _judge_faults(faults: RowFaults, rows: int, width: int, name: str) -> tuple[str, ...]:

@@ -82,6 +82,12 @@ class RowBlock:
     lines: npt.NDArray[np.int32]
     ends: CellEnds | None = None
 
+    def row_ends(self) -> Indices:
+        """Return the place of the line feed after each row."""
+        if self.ends is None:
+            return np.flatnonzero(np.frombuffer(self.body, dtype=np.uint8) == _NEWLINE)
+        return np.asarray(self.ends[-1], dtype=np.intp)
+
 
 def rows_of(
     blocks: Iterator[bytes], form: RowForm, first_line: int, faults: RowFaults
