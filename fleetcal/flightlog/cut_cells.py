@@ -4,15 +4,16 @@ Nearly every cell of a log is a short decimal number, and nearly every block has
 alike. There the places of the separators are a rectangle, a column of text stays one array of
 bytes, and `plain_numbers` reads all columns of numbers at once. Whatever is written otherwise is
 left to the general reader (`cells`), cell by cell or block by block; both find the same numbers and
-faults (`tests/flightlog/test_both_ways_of_reading.py`). Pieces of 1 MiB are as good as larger
-ones within 5 %; below 256 KiB the time goes into calls.
+faults (`tests/flightlog/test_both_ways_of_reading.py`). Blocks of 1 MiB are as good as larger
+ones within 5 %; below 512 KiB the time goes into calls.
 
 Measured on one processor of a busy machine, 100 MB of a log of 14 columns of which 7 are read, and
-the same log with decimal commas and empty cells (``python -m tests.bench.reading``, medians of
-several runs): 1.16 to 1.27 and 1.18 to 1.54 times the processor time of `pandas.read_csv` of the
-same columns. Reading digit by digit took 1.75 to 1.93 and 2.1 to 2.4 on that machine. Of 0.6 s, the
-hash takes 0.06, reading and judging lines 0.12, finding separators 0.12, numbers 0.14, times 0.07,
-and what the columns tell of the flight 0.1.
+the same log with decimal commas and empty cells (as ``python -m tests.bench.reading``, readers in
+turn): 0.94 to 1.14 and 0.98 to 1.09 times the processor time of `pandas.read_csv` of the same
+columns. Looking for the separators twice, in blocks of 4 MiB, took 1.01 to 1.13 and 1.07 to 1.19 in
+the same runs, and 1.14 and 1.28 when the machine was less busy. Of 0.57 s, the hash takes 0.06,
+finding separators 0.1, the other work on lines 0.09, numbers 0.13, times 0.05, and what the columns
+tell of the flight 0.06.
 
 Readers of the registry on the same two files, one thread, no hash and no judgement:
 
@@ -24,7 +25,7 @@ Readers of the registry on the same two files, one thread, no hash and no judgem
 | pyarrow 26 | 0.34, 0.37 | 250 to 280 | 170 | text, column, row without blank lines |
 | duckdb 2.0 | 0.53, 0.58 | 215 to 260 | 70 | text, column, line; of the first only |
 
-Cutting and reading takes 0.33 s here: the fastest would save a fifth of the whole, for
+Cutting and reading takes 0.3 s here: the fastest would save a seventh of the whole, for
 180 MB more to install and a second reader to agree with; none names all faults that are named here.
 """
 

@@ -1,9 +1,10 @@
 """Rows of a table in blocks of bytes: which lines are whole rows, found without splitting them.
 
 Lines are counted as arrays of bytes and never split in Python. Up to 128 MB of rows are
-held; beyond that the file is read a second time, so memory goes with the columns used and
-not with the file: of a log of 1 GB, 7 columns used, the peak is 1110 MiB, 0.57 of that of
-`pandas.read_csv` (`python -m tests.bench.reading --large`; the channels alone hold 466).
+held, with where their cells end, about half as much again; beyond that the file is read a second
+time, so memory goes with the columns used and not with the file: of a log of 1 GB, 7 columns
+used, the peak is 1174 MiB, 0.61 of that of `pandas.read_csv`
+(`python -m tests.bench.reading --large`; the channels alone hold 466).
 """
 
 from __future__ import annotations
