@@ -33,6 +33,7 @@ DRAWING = (
     *("fleetcal.publish.drawing_file", "fleetcal.publish.templating", "fleetcal.publish.paper"),
     *("fleetcal.publish.figure", "fleetcal.publish.figure_layers", "fleetcal.publish.site"),
 )
+OTHER_QUANTITIES = ("fleetcal.services.performance.climb", "fleetcal.services.performance.cruise")
 NEVER = ("scipy.stats", "scipy.optimize", "alembic", "sqlalchemy", "fleetcal.web")
 LOG = Path(__file__).parents[2] / "seed_demo" / "first-hours" / "flight-1.csv"
 
@@ -96,6 +97,13 @@ def test_verdicts_curves_and_plans_come_without_tables_and_drawing(
     loaded = loaded_by(store, *words)
     assert among(loaded, (*TABLES, *DRAWING, *NEVER)) == set()
     assert "fleetcal.flightlog" not in loaded
+
+
+@pytest.mark.parametrize("words", [("standing", "C-02"), ("outliers",)])
+def test_verdicts_on_position_errors_come_without_climbs_and_cruise(
+    store: Path, words: tuple[str, ...]
+) -> None:
+    assert among(loaded_by(store, *words), OTHER_QUANTITIES) == set()
 
 
 def test_a_preview_comes_without_drawing_searches_and_the_store(store: Path) -> None:

@@ -21,7 +21,7 @@ from fleetcal.services.curves.type_points import curve_of
 from fleetcal.services.performance.cruise import CRUISE, CruiseScale
 from fleetcal.services.performance.cruise_flown import CruiseRequest
 from fleetcal.services.performance.cruise_table import cruise_table
-from fleetcal.services.performance.quantities import QUANTITIES
+from fleetcal.services.performance.quantities import all_quantities
 from fleetcal.store import Store, open_store
 from tests.cli.command_line import Program
 from tests.cli.invented_cruise import FLEET, density_ratio, flown, true_tas
@@ -148,7 +148,7 @@ def test_where_power_falls_with_airspeed_no_speed_is_shown() -> None:
     assert np.isnan(scale.shown(slow, 1.1 * about(scale.x_at(slow)), about)).all()
 
 
-@pytest.mark.parametrize("quantity", QUANTITIES.values(), ids=QUANTITIES)
+@pytest.mark.parametrize("quantity", all_quantities().values(), ids=all_quantities())
 def test_every_quantity_has_the_words_that_printed_names_need(quantity: object) -> None:
     words = getattr(quantity, "words", {})
     assert set(words) == {"unit", "speed", "group", "many", "number", "numbers", "only"}

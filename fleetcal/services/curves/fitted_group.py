@@ -126,10 +126,16 @@ class FittedGroup:
         Args:
             lift: Where, shape (n,).
         """
-        mean = self.fit.mean_band(self.number, lift)
-        if self.airframe is not None:
-            return mean, mean
-        return mean, self.fit.next_band(self.number, lift)
+        mean = self.mean_band(lift)
+        return mean, mean if self.airframe is not None else self.next_band(lift)
+
+    def mean_band(self, lift: Array) -> Band:
+        """Return where the mean lies, shape (n,); of one airframe its band."""
+        return self.fit.mean_band(self.number, lift)
+
+    def next_band(self, lift: Array) -> Band:
+        """Return where another aircraft lies, shape (n,); of one airframe its band."""
+        return self.fit.next_band(self.number, lift)
 
     @property
     def without(self) -> tuple[AirframeLeftOut, ...]:

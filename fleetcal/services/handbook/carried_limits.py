@@ -175,14 +175,12 @@ def _reading(one: StatedLimit, port: FittedPort) -> _Reading:
 
 def _carried(one: StatedLimit, cas_kt: float, printed_kt: float, port: FittedPort) -> _Reading:
     try:
-        solved = port.solve(np.array([cas_kt]))
+        solved = port.solve_next(np.array([cas_kt]))
     except FleetcalError as error:
         return _Reading(
             limit=one, usable_kt=min(printed_kt, cas_kt), why=f"Not carried: {error.message}"
         )
-    ias, low, high = (
-        _finite(edge) for edge in (solved.ias_kt, solved.next_low_kt, solved.next_high_kt)
-    )
+    ias, low, high = map(_finite, solved)
     if ias is None or low is None:
         return _Reading(
             limit=one,

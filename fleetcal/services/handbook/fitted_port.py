@@ -93,8 +93,7 @@ class FittedPort:
 
     def kappa(self, ias_kt: Array) -> Array:
         """Return kappa of the group's mean curve at airspeeds (n,)."""
-        lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
-        return self.fitted.fit.centre(self.fitted.number, lift)
+        return self.fitted.fit.centre(self.fitted.number, self._lift(ias_kt))
 
     def cas_kt(self, ias_kt: Array) -> Array:
         """Return CAS of the group's mean at airspeeds (n,), kt."""
@@ -102,19 +101,31 @@ class FittedPort:
 
     def cas_bands(self, ias_kt: Array) -> tuple[Band, Band]:
         """Return mean and next-aircraft band of CAS, kt, at airspeeds (n,)."""
-        lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
-        bands = []
-        for band in self.fitted.bands(lift):
-            ends = (band.centre, band.low, band.high)
-            bands.append(Band(*(ias_kt + bounded_correction_kt(ias_kt, end) for end in ends)))
-        return bands[0], bands[1]
+        mean, following = self.fitted.bands(self._lift(ias_kt))
+        return self._cas_band(ias_kt, mean), self._cas_band(ias_kt, following)
+
+    def _lift(self, ias_kt: Array) -> Array:
+        return lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
+
+    def _cas_band(self, ias_kt: Array, band: Band) -> Band:
+        ends = (band.centre, band.low, band.high)
+        return Band(*(ias_kt + bounded_correction_kt(ias_kt, end) for end in ends))
 
     @cached_property
-    def _edges(self) -> tuple[Array, tuple[Band, Band]]:
-        """Airspeeds a little beyond the speeds flown, and the bands there."""
+    def _grid(self) -> Array:
+        """Airspeeds over the speeds flown and a little beyond."""
         low, high = self.reach
-        grid = np.arange(max(low - _BEYOND_KT, 5.0), high + _BEYOND_KT + _STEP_KT, _STEP_KT)
-        return grid, self.cas_bands(grid)
+        return np.arange(max(low - _BEYOND_KT, 5.0), high + _BEYOND_KT + _STEP_KT, _STEP_KT)
+
+    @cached_property
+    def _mean_edges(self) -> Band:
+        return self._cas_band(self._grid, self.fitted.mean_band(self._lift(self._grid)))
+
+    @cached_property
+    def _next_edges(self) -> Band:
+        if self.fitted.airframe is not None:
+            return self._mean_edges
+        return self._cas_band(self._grid, self.fitted.next_band(self._lift(self._grid)))
 
     def solve(self, cas_kt: Array) -> Solved:
         """Return the airspeeds that show given CAS.
@@ -130,19 +141,34 @@ class FittedPort:
             FitError: If CAS does not rise with IAS over the speeds flown, so that one CAS could be
                 shown at two airspeeds, or no speed was flown by enough airframes.
         """
-        centre = self._solve_mean(cas_kt)
-        centre = np.where([self.flown(float(v)) for v in centre], centre, np.nan)
-        grid, (mean, following) = self._edges
-        # Where the correction may be larger, the same CAS is shown at a lower airspeed.
+        ias, next_low, next_high = self.solve_next(cas_kt)
+        mean_low, mean_high = self._within(self._mean_edges, cas_kt)
         return Solved(
-            ias_kt=centre,
-            mean_low_kt=_crossing(grid, mean.high, cas_kt),
-            mean_high_kt=_crossing(grid, mean.low, cas_kt),
-            next_low_kt=_crossing(grid, following.high, cas_kt),
-            next_high_kt=_crossing(grid, following.low, cas_kt),
+            ias_kt=ias,
+            mean_low_kt=mean_low,
+            mean_high_kt=mean_high,
+            next_low_kt=next_low,
+            next_high_kt=next_high,
         )
 
-    def _solve_mean(self, cas_kt: Array) -> Array:
+    def solve_next(self, cas_kt: Array) -> tuple[Array, Array, Array]:
+        """As `solve`, without the band of the mean: airspeed, and its band for another aircraft."""
+        centre = self._solve_mean(cas_kt)
+        centre = np.where([self.flown(float(v)) for v in centre], centre, np.nan)
+        return centre, *self._within(self._next_edges, cas_kt)
+
+    def _within(self, edges: Band, cas_kt: Array) -> tuple[Array, Array]:
+        """Return the airspeeds that show CAS at the edges of a band."""
+        # Where the correction may be larger, the same CAS is shown at a lower airspeed.
+        return _crossing(self._grid, edges.high, cas_kt), _crossing(self._grid, edges.low, cas_kt)
+
+    @cached_property
+    def _rising(self) -> tuple[Array, Array, Array]:
+        """Airspeeds flown, CAS there, and how fast it rises.
+
+        Raises:
+            FitError: If it does not.
+        """
         low, high = self.reach
         grid = np.linspace(low, high, max(int((high - low) / _STEP_KT), 1) + 1)
         values = self.cas_kt(grid)
@@ -152,8 +178,12 @@ class FittedPort:
                 f"one everywhere from {low:.0f} to {high:.0f} kt, so no airspeed can be solved for",
                 "look at the curve; ask for a lower order with --order, or reduce more flights",
             )
+        return grid, values, np.gradient(values, grid)
+
+    def _solve_mean(self, cas_kt: Array) -> Array:
+        low, high = self.reach
+        grid, values, slope = self._rising
         ias = np.interp(cas_kt, values, grid)
-        slope = np.gradient(values, grid)
         for _ in range(_ROUNDS):  # the slope is nearly right: each round gains digits
             ias = np.clip(
                 ias + (cas_kt - self.cas_kt(ias)) / np.interp(ias, grid, slope), low, high

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -98,7 +99,7 @@ class PlanBasis:
         u_own, u_shared = self.usual_sortie.at(lift, self.curve.factor)
         return FlightToCome(x=lift, u_own=u_own, u_shared=u_shared)
 
-    @property
+    @cached_property
     def usual_sortie(self) -> UsualSortie:
         """What a point of a test flight to come leaves uncertain."""
         return usual_of_legs(self.known) if self.usual is None else self.usual
