@@ -70,7 +70,8 @@ def test_stated_uncertainty_is_not_below_what_simulated_flights_scatter_by(name)
 @pytest.mark.long
 @pytest.mark.parametrize("name", CASES)
 def test_stated_intervals_hold_the_truth_as_often_as_they_say(name):
-    # 1,000 flights: Monte Carlo error of the scatter 2 %, of a share of 95 % 0.7 points
-    ratio, inside = stated_over_found(CASES[name], 1000, seed=4711)
-    assert 0.96 < ratio < MOST.get(name, 2.1)
-    assert inside > 0.95 - 2.0 * 0.007
+    # 250 flights: Monte Carlo error of the scatter 4.5 %, of a share of 95 % 1.4 points; of
+    # shared terms three quarters of what is right would be found, where others state more, less
+    ratio, inside = stated_over_found(CASES[name], 250, seed=4711)
+    assert 1.0 - 2.0 * 0.045 < ratio < 1.09 * MOST.get(name, 2.1)
+    assert inside > 0.95 - 2.0 * 0.014

@@ -45,10 +45,10 @@ def test_flying_the_box_forth_and_back_takes_a_steady_veer_out():
 @pytest.mark.parametrize("air", [coverage.SMOOTH, coverage.ROUGH], ids=["smooth", "rough"])
 @pytest.mark.parametrize("count", [3, 4, 6])
 def test_the_intervals_of_three_runs_hold_the_truth_as_often_as_stated(count, air):
-    # 100 flights, whose runs err alike: Monte Carlo error 2.2 %, of which one and a half is allowed
-    # beside 93 to 97 %
-    found = coverage.legs(21, 100, count, air)
-    assert 0.93 - 0.033 < found.inside < 0.97 + 0.033
+    # 40 flights, whose runs err alike: Monte Carlo error 3.4 %, of which one and a half is allowed
+    # beside 93 to 97 %; intervals a third too short are found
+    found = coverage.legs(21, 40, count, air)
+    assert 0.93 - 0.052 < found.inside < 0.97 + 0.052
 
 
 @pytest.mark.long
@@ -56,8 +56,8 @@ def test_the_intervals_of_three_runs_hold_the_truth_as_often_as_stated(count, ai
 @pytest.mark.parametrize("count", [3, 4, 6])
 def test_one_run_alone_states_somewhat_more_than_its_error_where_the_air_is_as_supposed(count, air):
     # it cannot see how the wind changes, so it allows for more than what was flown here
-    found = coverage.legs(21, 100, count, air, together=1)
-    assert found.inside > 0.95 - 0.033
+    found = coverage.legs(21, 40, count, air, together=1)
+    assert found.inside > 0.95 - 0.052
     assert found.mean_u_kt < 1.5 * found.rms_error_kt
 
 
@@ -65,6 +65,6 @@ def test_one_run_alone_states_somewhat_more_than_its_error_where_the_air_is_as_s
 @pytest.mark.parametrize("air", [coverage.SMOOTH, coverage.ROUGH], ids=["smooth", "rough"])
 @pytest.mark.parametrize("circles", [1.0, 2.0])
 def test_the_interval_of_a_turn_holds_the_truth_at_least_as_often_as_stated(circles, air):
-    found = coverage.turns(22, 100, circles, air)
-    assert found.inside > 0.93 - 0.033
+    found = coverage.turns(22, 40, circles, air)
+    assert found.inside > 0.93 - 0.052
     assert found.mean_u_kt < 1.7 * found.rms_error_kt

@@ -253,12 +253,13 @@ def test_simulated_flights_without_any_offset_and_error_are_found_right():
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", ["one climb to 3,000 m", "three to 3,000 m, some probes 3 K off"])
-def test_intervals_hold_the_truth_of_two_hundred_flights(name):
-    found = checked_flights(PLANS[name], 200, 43)
+def test_intervals_hold_the_truth_of_eighty_flights(name):
+    found = checked_flights(PLANS[name], 80, 43)
     error = np.array([one.error_k for one in found])
     u = np.array([one.check.u_k for one in found])
     left, u_left = np.array([one.left for one in found]).T
-    assert len(found) == 200
+    assert len(found) == 80
+    # Monte Carlo error of a share of 95 % 2.4 points, of which two are allowed
     assert share_inside(error, u)[0] >= 0.9
     assert share_inside(left, u_left)[0] >= 0.9
     before = np.std([one.offset_k for one in found])
