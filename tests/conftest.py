@@ -61,12 +61,17 @@ atexit.register(shutil.rmtree, os.path.dirname(os.environ["FLEETCAL_KEY"]), igno
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Let the stores of tests be databases."""
+    """Let the stores of tests be databases, and pages be looked at one by one."""
     parser.addoption(
         "--store-engine",
         choices=["file", "server"],
         default="file",
         help="where tests keep their stores: SQLite files, or a PostgreSQL server of their own",
+    )
+    parser.addoption(
+        "--every-page",
+        action="store_true",
+        help="look at every page of a site in the browser, not at one or two of each kind",
     )
 
 

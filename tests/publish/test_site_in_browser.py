@@ -1,5 +1,7 @@
 """The site of the demonstration and a hostile one, opened in headless Chromium from their folders.
 
+Two pages of each kind are looked at, with ``--every-page`` all of them.
+
 Needs Debian's packages chromium and poppler-utils, and npm for the accessibility
 rules (axe-core from the npm registry, fetched into a scratch folder). Where one
 is missing the tests fail: a check that was not made must not look like one.
@@ -71,25 +73,27 @@ def tab() -> Iterator[Tab]:
 @pytest.fixture(scope="module")
 def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Script of the accessibility rules, fetched by npm."""
-    return axe_script(tmp_path_factory.mktemp("axe"))
+    return axe_script(tmp_path_factory)
 
 
-def pages(site: Path) -> list[Path]:
-    """Every page of the site, and of the tables and issues beside it."""
+def pages(site: Path, request: pytest.FixtureRequest) -> list[Path]:
+    """Pages of the site, and of the tables and issues beside it: all if that is asked for."""
+    if not request.config.getoption("--every-page"):
+        return kinds(site)
     found = sorted(path for path in site.parent.rglob("*.html"))
     assert len(found) > 10
     return found
 
 
-def kinds(site: Path) -> list[Path]:
-    """The overview, two pages of each kind, and a table or two that are not of the site."""
+def kinds(site: Path, each: int = 2) -> list[Path]:
+    """The overview, a page or two of each kind, and a table or two that are not of the site."""
     chosen = [site / "index.html"]
     for kind in ("groups", "airframes", "sorties", "climbs"):
         if (site / kind).is_dir():
-            chosen += sorted((site / kind).iterdir())[:2]
+            chosen += sorted((site / kind).iterdir())[:each]
     beside = sorted(set(site.parent.rglob("*.html")) - set(site.rglob("*.html")))
     assert beside
-    return [*chosen, beside[0], beside[-1]]
+    return [*chosen, *(beside[0], beside[-1])[:each]]
 
 
 @pytest.mark.parametrize("which", ["demo", "hostile"])
@@ -98,7 +102,7 @@ def test_every_page_opens_quietly_and_asks_the_network_for_nothing(
 ) -> None:
     site: Path = request.getfixturevalue(which)
     tab.show(1400)
-    for page in pages(site):
+    for page in pages(site, request):
         tab.open(page)
         assert tab.complaints() == [], page
         assert tab.requests()[0] == page.resolve().as_uri(), page
@@ -121,7 +125,7 @@ def test_nothing_overflows(
 ) -> None:
     site: Path = request.getfixturevalue(which)
     tab.show(width)
-    for page in pages(site) if which == "demo" else kinds(site):
+    for page in pages(site, request) if which == "demo" else kinds(site):
         tab.open(page)
         strict = "true" if which == "demo" else "false"
         assert tab.run(OVERFLOW % strict) == [], (page, width)
@@ -234,11 +238,14 @@ def test_a_printed_page_holds_its_whole_tables(
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_serious_accessibility_finding(
-    scheme: str, demo: Path, hostile: Path, tab: Tab, axe: str
+    scheme: str, demo: Path, hostile: Path, tab: Tab, axe: str, request: pytest.FixtureRequest
 ) -> None:
-    for width in (1400, 360):
+    every = request.config.getoption("--every-page")
+    # colours hang on the scheme, what goes below what on the width
+    widths = (1400, 360) if scheme == "light" else (360, 1400)
+    for width in widths if every else widths[:1]:
         tab.show(width, scheme=scheme)
-        for page in [*kinds(demo), *kinds(hostile)]:
+        for page in [*kinds(demo, 1 + every), *kinds(hostile, 1 + every)]:
             tab.open(page)
             tab.run(axe + "; 0")
             found = json.loads(tab.run(FINDINGS))

@@ -24,15 +24,20 @@ WIDTHS: Final = (360, 768, 1400)
 
 
 @contextmanager
-def driven() -> Iterator[Chrome]:
-    """Yield a browser without any earlier state."""
+def driven(*, noting: bool = False) -> Iterator[Chrome]:
+    """Yield a browser without any earlier state.
+
+    Args:
+        noting: Note what is sent for, as `requests_made` needs it.
+    """
     browser, driver = shutil.which("chromium"), shutil.which("chromedriver")
     assert browser, "Chromium is not installed: apt-get install chromium"
     assert driver, "its driver is not installed: apt-get install chromium-driver"
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
         options = ChromeOptions()
         options.binary_location = browser
-        options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
+        logs = {"browser": "ALL"} | ({"performance": "ALL"} if noting else {})
+        options.set_capability("goog:loggingPrefs", logs)
         for word in (
             "--headless=new",
             "--no-sandbox",  # continuous checks run as root in a container

@@ -11,27 +11,33 @@ from urllib.parse import urljoin, urlsplit
 from tests.web.serving import Answer, Server
 
 _LINK: Final = re.compile(r'<a\s[^>]*?href="([^"]+)"')
+_FORMAT: Final = re.compile(r"format=\w+|paper=\w+")
 _EACH: Final = 2
 
 
-def pages_found(server: Server, *more: str, each: int = _EACH) -> dict[str, Answer]:
+def pages_found(
+    server: Server, *more: str, each: int = _EACH, every_format: bool = True
+) -> dict[str, Answer]:
     """Return pages by their path from the root.
 
     Args:
         more: Paths that no link leads to.
         each: How many of each kind: pages whose paths differ in names and numbers alone.
+        every_format: Whether a file is fetched once in each of its formats, or once.
     """
-    ahead, seen, kinds = ["index.html", *more], set[str](), Counter[str]()
+    ahead, seen, kinds, files = ["index.html", *more], set[str](), Counter[str](), set[str]()
     found = {}
     while ahead:
         path = ahead.pop(0)
         kind = kind_of(path)
-        if path in seen or kinds[kind] >= each:
+        file = kind + "".join(_FORMAT.findall(path) if every_format else [])
+        if path in seen or kinds[kind] >= each or file in files:
             continue
         seen.add(path)
         answer = server.get(path)
         kept = "attachment" in answer.headers.get("Content-Disposition", "")
         if kept or "text/html" not in answer.headers.get("Content-Type", ""):
+            files.add(file)
             continue
         if answer.status != 200:  # a link that leads nowhere is found by the reader of the result
             found[path] = answer
@@ -52,5 +58,5 @@ def kind_of(path: str) -> str:
     place, _, query = path.partition("?")
     for room in ("groups/", "airframes/", "sorties/"):
         if place.startswith(room):
-            place = room
+            place = room + place.rpartition(".")[2]
     return re.sub(r"\d+", "N", place) + "?" + "&".join(re.findall(r"(\w+)=", query))

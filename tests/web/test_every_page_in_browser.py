@@ -1,4 +1,7 @@
-"""Every served page in a real browser: rules of accessibility, keys, narrow screens, complaints."""
+"""Served pages in a real browser: rules of accessibility, keys, narrow screens, complaints.
+
+One page of each kind, two with ``--every-page``, which also looks at both widths in both schemes.
+"""
 
 from __future__ import annotations
 
@@ -65,7 +68,7 @@ def browser() -> Iterator[Chrome]:
 
 @pytest.fixture(scope="module")
 def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    return axe_script(tmp_path_factory.mktemp("axe"))
+    return axe_script(tmp_path_factory)
 
 
 @pytest.fixture(scope="module")
@@ -82,8 +85,8 @@ def server(browser: Chrome, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 
 
 @pytest.fixture(scope="module")
-def paths(server: Server) -> list[str]:
-    """Every page, also of a flight at hand, of several, and of columns that are not understood."""
+def paths(server: Server, request: pytest.FixtureRequest) -> list[str]:
+    """A page of every kind, also of flights at hand and of columns that are not understood."""
     logs = [(name, (FLIGHTS / name).read_bytes()) for name in ("flight-1.csv", "flight-2.csv")]
     assert server.drop(logs[0]).status == 303
     assert server.drop(*logs).status == 303
@@ -97,7 +100,8 @@ def paths(server: Server) -> list[str]:
         "end",
     )
     more = (*more, "plan?airframe=C-02&points=4&altitude_ft=4000")
-    found = pages_found(server, *more, LINK_TO_NOWHERE)
+    each = 2 if request.config.getoption("--every-page") else 1
+    found = pages_found(server, *more, LINK_TO_NOWHERE, each=each, every_format=False)
     assert {path for path, answer in found.items() if answer.status != 200} <= {
         LINK_TO_NOWHERE,
         "flight/3/columns",
@@ -116,10 +120,17 @@ def opened(browser: Chrome, server: Server, path: str) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_finding_of_the_accessibility_rules(
-    server: Server, paths: list[str], browser: Chrome, axe: str, scheme: str
+    server: Server,
+    paths: list[str],
+    browser: Chrome,
+    axe: str,
+    scheme: str,
+    request: pytest.FixtureRequest,
 ) -> None:
     found = {}
-    for width in (1400, 360):
+    # colours hang on the scheme, what goes below what on the width
+    widths = (1400, 360) if scheme == "light" else (360, 1400)
+    for width in widths if request.config.getoption("--every-page") else widths[:1]:
         show(browser, width, scheme=scheme)
         for path in paths:
             opened(browser, server, path)
@@ -135,10 +146,10 @@ def test_nothing_reaches_beyond_a_narrow_screen(
     server: Server, paths: list[str], browser: Chrome
 ) -> None:
     found = {}
-    for width in (360, 768):
-        show(browser, width)
-        for path in paths:
-            opened(browser, server, path)
+    for path in paths:
+        opened(browser, server, path)
+        for width in (360, 768):
+            show(browser, width)
             if wide := browser.execute_script(OVERFLOW):
                 found[path, width] = wide
     assert found == {}

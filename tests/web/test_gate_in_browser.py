@@ -95,7 +95,7 @@ def other_port() -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Chrome]:
-    with driven() as opened:
+    with driven(noting=True) as opened:
         yield opened
 
 

@@ -48,6 +48,18 @@ def fleet(browser: Chrome, tmp_path: Path) -> Iterator[tuple[Server, Path]]:
     opened.end()
 
 
+@pytest.fixture(scope="module")
+def refusing(
+    browser: Chrome, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Server, Path]]:
+    """A server for what is refused, and its store, in which nothing changes."""
+    store = make_store(tmp_path_factory.mktemp("refusing"), hostile=False)
+    opened = start(store, tmp_path_factory.mktemp("private"))
+    open_pages(browser, opened, opened.link)
+    yield opened, store
+    opened.end()
+
+
 def text(browser: Chrome) -> str:
     return browser.find_element(By.TAG_NAME, "body").text
 
@@ -229,12 +241,16 @@ WRONG = {
 }
 
 
+def files_below(folder: Path) -> set[Path]:
+    return {one for one in folder.rglob("*") if one.is_file()}
+
+
 @pytest.mark.parametrize("name", WRONG)
 def test_a_wrong_file_is_refused_in_words_and_nothing_stays(
-    fleet: tuple[Server, Path], browser: Chrome, tmp_path: Path, name: str
+    refusing: tuple[Server, Path], browser: Chrome, tmp_path: Path, name: str
 ) -> None:
-    server, store = fleet
-    before = run(store, "points", "list")
+    server, store = refusing
+    before, held = run(store, "points", "list"), files_below(server.private)
     path = tmp_path / name
     path.write_bytes(WRONG[name])
     go(browser, server, "flight/")
@@ -247,13 +263,13 @@ def test_a_wrong_file_is_refused_in_words_and_nothing_stays(
     assert browser.find_elements(By.CSS_SELECTOR, "img[onerror]") == []
     assert run(store, "points", "list") == before
     if not asked:
-        assert [one for one in server.private.rglob("*") if one.is_file()] == []
+        assert files_below(server.private) == held
 
 
 def test_the_program_itself_as_a_log_is_refused(
-    fleet: tuple[Server, Path], browser: Chrome
+    refusing: tuple[Server, Path], browser: Chrome
 ) -> None:
-    server, store = fleet
+    server, store = refusing
     go(browser, server, "flight/")
     drop(browser, store)
     assert browser.find_elements(By.CSS_SELECTOR, ".refused")
