@@ -1,4 +1,9 @@
-"""What the bands and verdicts promise, on invented fleets: fewer than the full simulations."""
+"""What the bands and verdicts promise, on invented fleets: fewer than the full simulations.
+
+Of 60 fleets a share of 95 % has a Monte Carlo error of 2.8 points, one of 5 % likewise. Three are
+allowed, so what is found is a fault that shows: bands 0.6 times as wide, or every airframe of a
+group judged as if it were the only one. Finer ones are for ``python -m tests.fleet.simulations``.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +25,9 @@ from tests.fleet.simulations.shapes import LOOKED_AT_KT, covered_where_shaped
 from tests.fleet.simulations.watched import Season, alarmed, found_soon
 
 pytestmark = pytest.mark.long
-FLEETS = 200
+FLEETS = 60
+BANDS = 200  # of which a share hardly above 97 % is told from one of 100 %
+SEASONS = 200  # of which one of 200 raises an alarm
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +39,7 @@ def pool() -> Iterator[Executor]:
 @pytest.mark.parametrize("aircraft", [6, 10, 30])
 def test_both_bands_hold_the_truth_as_often_as_they_say(aircraft: int, pool: Executor) -> None:
     # 93 to 97 % is meant; three Monte Carlo errors more are allowed for
-    share, error = rates(covered, Plan(aircraft=aircraft), None, FLEETS, 300_000_000, pool)
+    share, error = rates(covered, Plan(aircraft=aircraft), None, BANDS, 300_000_000, pool)
     assert np.all(share > 0.93 - 3.0 * error)
     assert np.all(share < 0.97 + 3.0 * error)
 
@@ -96,7 +103,7 @@ def test_two_bad_aircraft_of_twelve_do_not_hide_each_other(pool: Executor) -> No
 def test_a_flown_plan_shrinks_the_largest_band_more_than_equal_spacing(
     flown: str, least: float, pool: Executor
 ) -> None:
-    told = outcomes(partial(flown_plan, flown, 4), invented(1), 1, 60, 340_000_000, pool)
+    told = outcomes(partial(flown_plan, flown, 4), invented(1), 1, 30, 340_000_000, pool)
     values, error = worth_of(told)
     assert values[0] > least - 3.0 * error[0]
     assert values[4] == pytest.approx(1.0, abs=0.05 + 3.0 * error[4])  # the largest, as promised
@@ -105,10 +112,10 @@ def test_a_flown_plan_shrinks_the_largest_band_more_than_equal_spacing(
 
 def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None:
     trial = partial(foreseen, "two sorties, slow to cruise", True)
-    told = outcomes(trial, Plan(aircraft=10), 1, 100, 350_000_000, pool)
+    told = outcomes(trial, Plan(aircraft=10), 1, 40, 350_000_000, pool)
     promised, happened = told[:, 0::4], told[:, 1::4]
-    # the numbers of sorties share a fleet: as sure as 100 outcomes
-    assert np.mean(promised) == pytest.approx(np.mean(happened), abs=3.0 * 0.5 / 10.0)
+    # the numbers of sorties share a fleet: as sure as 40 outcomes
+    assert np.mean(promised) == pytest.approx(np.mean(happened), abs=3.0 * 0.5 / np.sqrt(40.0))
     likely = promised > 0.75
     assert np.mean(happened[likely]) > 0.85
     assert np.mean(happened[promised < 0.25]) < 0.15
@@ -117,8 +124,8 @@ def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None
 def test_a_watch_is_quiet_over_clean_seasons_and_finds_a_change_within_five_flights(
     pool: Executor,
 ) -> None:
-    share, _ = rates(alarmed, Season(), None, FLEETS, 360_000_000, pool)
-    assert share[0] <= 0.005 + 3.0 * np.sqrt(0.005 / FLEETS)
+    share, _ = rates(alarmed, Season(), None, SEASONS, 360_000_000, pool)
+    assert share[0] <= 0.005 + 3.0 * np.sqrt(0.005 / SEASONS)
     share, error = rates(found_soon, Season(step_kt=3.0), None, FLEETS, 370_000_000, pool)
     assert share[2] > 0.9 - 3.0 * error[2]
     assert share[5] / share[3] > 0.95 - 3.0 * error[5]
