@@ -12,7 +12,7 @@ from tests.store.cluster.dqlite import Dqlite, able_python
 from tests.store.cluster.patroni import Patroni
 from tests.store.cluster.processes import servers
 
-_SECONDS = 30.0
+_SECONDS = 10.0
 
 
 def _judge(outcome: Outcome) -> None:

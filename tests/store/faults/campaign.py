@@ -12,6 +12,7 @@ import numpy as np
 
 from fleetcal.publish.published_files import table_contents
 from fleetcal.services.publishing import issues
+from tests.begun_once import begin_once
 from tests.compiled_once import compile_once
 
 from .judging import (
@@ -260,5 +261,6 @@ def _stretch(lengths: Mapping[str, float], begin: str, end: str) -> float:
 def kill_job(make: Callable[[], Places], folder: Path, name: str, kills: int, seed: int) -> Tally:
     """Do the kills of one operation in a process of its own."""
     compile_once()  # kills fall on what is done with SQL, not on its being compiled
+    begin_once()  # nor on a store's being begun
     folder.mkdir(parents=True, exist_ok=True)
     return Campaign(make(), folder).kill_many(name, kills, seed)
