@@ -23,8 +23,8 @@ from tests.flightlog.corpus.shapes import shapes
 
 #: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0
-MANY = 4000
-BLOCKS = 16
+MANY = 1000
+BLOCKS = 4
 
 
 @cache

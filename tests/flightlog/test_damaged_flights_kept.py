@@ -21,7 +21,7 @@ from tests.store_places import held_below, opened, store_at
 
 #: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0
-MANY = 600
+MANY = 150
 # bad data of any kind, or a fit that is not possible
 REFUSED = {3, *range(31, 39), 5}
 

@@ -32,7 +32,7 @@ def test_the_legs_of_some_flights() -> None:
 @pytest.mark.long
 def test_the_legs_of_many_flights() -> None:
     score = Score()
-    for seed in range(100, 600):
+    for seed in range(100, 300):
         search(seed, score)
     print(
         f"{score.found} of {score.flown} legs, {score.false} false, "
