@@ -9,6 +9,7 @@ hangs, failures that name nothing, and points that count though nobody was told 
 from __future__ import annotations
 
 import argparse
+import atexit
 import contextlib
 import re
 import shutil
@@ -18,6 +19,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -253,8 +255,7 @@ def attack(ways: tuple[str, ...], odd: tuple[dict[str, str], ...]) -> Counter[st
     """Bring in every odd point in every way and return what was counted."""
     found: Counter[str] = Counter()
     with tempfile.TemporaryDirectory(prefix="fleetcal-odd-") as scratch:
-        begun = begin(Path(scratch))
-        answered = {words for words in COMMANDS if _answers(begun, words, Path(scratch))}
+        begun, answered = _sound()
         for way in ways:
             for number, one in enumerate(odd):
                 folder = Path(scratch, f"{way} {number}")
@@ -270,6 +271,15 @@ def attack(ways: tuple[str, ...], odd: tuple[dict[str, str], ...]) -> Counter[st
                 found["refused"] += bool(came.refused)
                 shutil.rmtree(folder)
     return found
+
+
+@cache
+def _sound() -> tuple[Path, set[tuple[str, ...]]]:
+    """Return a store without an odd point, and the commands that answer there."""
+    folder = Path(tempfile.mkdtemp(prefix="fleetcal-sound-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    begun = begin(folder)
+    return begun, {words for words in COMMANDS if _answers(begun, words, folder)}
 
 
 def _answers(place: Path, words: tuple[str, ...], folder: Path) -> bool:
