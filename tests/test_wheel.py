@@ -134,6 +134,7 @@ def test_the_program_comes_from_the_wheel_and_finds_its_upgrade_steps_there(
     assert not Path(said[0]).is_relative_to(ROOT)
 
 
+@pytest.mark.long
 def test_a_made_up_fleet_is_worked_from_load_to_curve_in_another_folder(
     fleetcal: Callable[..., str], tmp_path: Path
 ) -> None:

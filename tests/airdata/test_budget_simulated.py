@@ -60,6 +60,7 @@ MOST = {
 
 
 # 60 flights: Monte Carlo error of the scatter 9 %, of a share of 95 % 2.8 points
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["three legs", "large shared terms"])
 def test_stated_uncertainty_is_not_below_what_simulated_flights_scatter_by(name):
     ratio, inside = stated_over_found(CASES[name], 60, seed=20260)

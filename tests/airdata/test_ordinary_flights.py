@@ -73,6 +73,7 @@ def test_another_seed_is_another_fleet(fleet):
     assert another.flights[0].stretches != fleet[0].flights[0].stretches
 
 
+@pytest.mark.long
 def test_every_stretch_is_flown_at_its_airspeed_and_on_its_course(fleet):
     for flight in _flights(fleet):
         for stretch, inside in _steady(flight):

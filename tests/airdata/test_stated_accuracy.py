@@ -10,6 +10,7 @@ from tests.airdata.simulations.flown import Air
 
 # The bound is that of a wind known to be constant. A wind that may move, and might have, costs a
 # third of that in a flight of one box alone: 1.35 +- 0.09 over 100 runs.
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("prior", "runs", "least", "most"),
     [(STILL, 400, 0.95, 1.05), (AirPrior(), 60, 1.0, 1.5)],
@@ -23,6 +24,7 @@ def test_four_legs_come_near_the_cramer_rao_bound(prior, runs, least, most):
     assert found.solved / found.bound > least - 2.0 * error  # below it the bound would be wrong
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("tracks", [efficiency.BOX, (0.0, 120.0, 240.0)], ids=["box", "three"])
 def test_solving_with_own_airspeeds_beats_single_whole_number_samples(tracks):
     # 0.43 to 0.46 +- 0.02: a single ground vector has little of the gust of its moment
@@ -30,6 +32,7 @@ def test_solving_with_own_airspeeds_beats_single_whole_number_samples(tracks):
     assert found.solved / found.single_sample < 0.5
 
 
+@pytest.mark.long
 def test_flying_the_box_forth_and_back_takes_a_steady_veer_out():
     # by one constant wind; what follows a wind that moves is held to account on entire flights
     air = Air(veer_deg_in_ten_minutes=8.0)

@@ -234,6 +234,7 @@ def test_heights_that_hardly_tell_change_hardly_anything():
     assert 0.9 < u < 1.1
 
 
+@pytest.mark.long
 def test_intervals_hold_the_truth_of_simulated_flights():
     found = checked_flights(PLANS["three climbs to 2,000 m"], 24, 8)
     error = np.array([one.error_k for one in found])
@@ -243,6 +244,7 @@ def test_intervals_hold_the_truth_of_simulated_flights():
     assert 0.4 < np.sqrt(np.mean((error / u) ** 2)) < 1.4
 
 
+@pytest.mark.long
 def test_simulated_flights_without_any_offset_and_error_are_found_right():
     # truths of the simulator and of the check are worked out apart: they must agree
     plan = replace(PLANS["three climbs to 2,000 m"], u_altimeter_m=0.1, probe_sd_k=0.0)

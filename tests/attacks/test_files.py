@@ -68,6 +68,7 @@ def test_toml_that_no_description_needs_is_refused() -> None:
         assert str(caught.value), what
 
 
+@pytest.mark.long
 def test_a_table_of_too_many_rows_is_refused(tmp_path: Path) -> None:
     place = desk(tmp_path)
     rows = "".join(f"{60 + i / 1000:.3f},0.5\n" for i in range(MOST_ROWS + 1))

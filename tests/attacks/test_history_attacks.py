@@ -40,11 +40,13 @@ def test_the_store_that_is_attacked_has_no_fault_before(place: Path, club: Attac
     assert faults_of(club.owner) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", FILE_ATTACKS)
 def test_an_attack_on_a_file_is_refused_or_found(name: str, place: Path) -> None:
     assert FILE_ATTACKS[name](place)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SERVER_ATTACKS)
 def test_an_attack_on_a_server_is_refused_or_found(name: str, club: Attacked) -> None:
     assert SERVER_ATTACKS[name](club)

@@ -91,6 +91,7 @@ def test_best_speeds_of_the_pool_are_those_of_the_law(
     assert "outside" not in {a["verdict"] for a in found["airframes"]}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("kind", "law", "power"), [("climb", CLIMB, 1.5), ("glide", GLIDE, 1.0)])
 def test_one_airframe_has_best_speeds_and_rates_of_its_own(
     glided: Program, kind: str, law: tuple[float, float, float], power: float

@@ -89,6 +89,7 @@ def test_a_change_of_propeller_shows_as_large_as_it_was_planted(
     assert re.search(r"[+-]\d+(\.\d)? kt", said) is None  # no rate is told in knots
 
 
+@pytest.mark.long
 def test_two_days_of_one_fit_show_no_change(changed: Program) -> None:
     sides = ("--before", "..2024-05-05", "--after", "2024-05-06..2024-05-30")
     found = changed.json("change", "C-02", *KIND, *sides)

@@ -80,6 +80,7 @@ def test_every_result_comes_as_versioned_json_and_as_csv(
     assert "nan" not in {cell.casefold() for line in table for cell in line}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", EVERY_RESULT, ids=lambda words: " ".join(words[:2]))
 @pytest.mark.parametrize("output_format", ["table", "csv", "json"])
 def test_the_same_store_gives_the_same_bytes_and_stays_as_it_is(
@@ -208,6 +209,7 @@ def test_verdicts_may_be_narrowed_to_a_group_and_stay_the_same(
     assert found == [row for row in judged["airframes"] if row["group"] == FULL_WING]
 
 
+@pytest.mark.long
 def test_the_standing_of_one_airframe_is_its_verdict(
     flown: Program, judged: dict[str, Any]
 ) -> None:
@@ -287,6 +289,7 @@ def test_a_published_page_needs_nothing_else(pages: dict[str, bytes]) -> None:
     assert "licensed practice" in text
 
 
+@pytest.mark.long
 def test_the_published_table_says_what_the_curve_says(
     flown: Program, pages: dict[str, bytes]
 ) -> None:

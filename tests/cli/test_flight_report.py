@@ -44,6 +44,7 @@ def test_the_report_says_what_the_command_says(program: Program, log: Path, fold
     assert "group of aircraft" not in plain(page)
 
 
+@pytest.mark.long
 def test_the_report_loads_nothing_and_its_colours_follow_the_reader(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -76,6 +76,7 @@ def test_a_preview_shows_the_airspeeds_flown_and_what_is_supposed(
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_its_points_are_of_an_ordinary_flight_and_share_what_the_wind_does(
     program: Program, log: Path
 ) -> None:
@@ -118,6 +119,7 @@ def test_reduced_again_it_is_again_solved_entire(program: Program, log: Path, fo
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_a_flight_stored_entire_and_asked_by_manoeuvres_is_said(
     program: Program, log: Path
 ) -> None:
@@ -130,6 +132,7 @@ def test_a_flight_stored_entire_and_asked_by_manoeuvres_is_said(
     ]
 
 
+@pytest.mark.long
 def test_a_folder_of_ordinary_flights_is_done_at_once_and_goes_on_from_where_it_stopped(
     program: Program, folder: Path, logs: list[str]
 ) -> None:

@@ -69,6 +69,7 @@ def test_after_a_flight_it_says_what_that_changed(unflown: Program, tmp_path: Pa
     assert second["before_kt"] == pytest.approx(last["after_kt"], rel=0.1)
 
 
+@pytest.mark.long
 def test_a_flight_at_one_speed_only_is_held_against_what_the_plan_would_have_given(
     unflown: Program, tmp_path: Path
 ) -> None:
@@ -128,6 +129,7 @@ def test_a_campaign_counts_its_flights_by_itself(unflown: Program) -> None:
     assert_explained(unflown.run(*WORDS, "--question", "change"), 36, "--campaign")
 
 
+@pytest.mark.long
 def test_every_speed_of_a_flight_is_in_the_unit_that_people_choose(unflown: Program) -> None:
     campaign = unflown.json(*WORDS)
     speeds = [speed * 1.150779 for speed in campaign["flights"][0]["speeds_kt"]]

@@ -61,6 +61,7 @@ def test_no_speed_is_proposed_near_the_stall_or_beyond_what_was_flown(slow: Prog
         assert all(run["smooth_air_only"] == (run["ias_kt"] > 95.0) for run in plan["runs"])
 
 
+@pytest.mark.long
 def test_more_runs_promise_narrower_bands(slow: Program) -> None:
     widths = [slow.json("plan", "C-01", "--points", n)["largest_after_kt"] for n in (1, 2, 4, 8)]
     assert widths == sorted(widths, reverse=True)
@@ -186,6 +187,7 @@ def test_more_sorties_settle_a_question_with_a_better_chance(slow: Program, ques
     assert chances[-1] > 80.0
 
 
+@pytest.mark.long
 def test_what_is_known_now_of_a_standing_is_that_of_the_verdict(slow: Program) -> None:
     (mine,) = slow.json("standing", "C-04")["airframes"]
     now = slow.json("plan", "C-04", "--question", "standing", "--points", "3")["outlook"]["now"]
@@ -193,6 +195,7 @@ def test_what_is_known_now_of_a_standing_is_that_of_the_verdict(slow: Program) -
     assert now.endswith(" kt over the speeds it flew")
 
 
+@pytest.mark.long
 def test_what_cannot_be_meant_is_refused(slow: Program, tmp_path: Path) -> None:
     assert_explained(slow.run("plan", "C-01", "--weight-kg", "60"), 36, "60 kg")
     assert_explained(slow.run("plan", "C-01", "--wind-kt", "90"), 36, "90 kt")

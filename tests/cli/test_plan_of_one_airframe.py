@@ -36,6 +36,7 @@ def add(program: Program, folder: Path, points: str) -> None:
     program.output("points", "import", folder / "points.csv")
 
 
+@pytest.mark.long
 def test_an_airframe_that_nobody_has_flown_gets_a_plan_and_a_card(tmp_path: Path) -> None:
     program = store_of(tmp_path, ONE, STALL + LIMITS)
     plan = program.json("plan", "C-01")

@@ -80,6 +80,7 @@ def test_the_same_method_changes_nothing_at_all(
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_weight_from_take_off_and_a_declination_are_asked_for_as_before(
     program: Program, folder: Path, rough_log: str
 ) -> None:
@@ -95,6 +96,7 @@ def test_weight_from_take_off_and_a_declination_are_asked_for_as_before(
     assert outcomes(heavy) == ["changed"] * 3
 
 
+@pytest.mark.long
 def test_a_sheet_a_mapping_and_a_packed_log_are_read_again(
     program: Program, folder: Path, rough_log: str
 ) -> None:
@@ -114,6 +116,7 @@ def test_a_sheet_a_mapping_and_a_packed_log_are_read_again(
     assert len(done["points"]) == 5
 
 
+@pytest.mark.long
 def test_a_list_of_legs_is_used_again_and_kept(program: Program, log: Path, folder: Path) -> None:
     text = program.output("reduce", log, "--preview", "--format", "csv", "--rows", "legs")
     (folder / "legs.csv").write_text(text)
@@ -184,6 +187,7 @@ def test_what_somebody_decided_stays_with_the_run_and_what_goes_is_told(
     assert [point["reason"] for point in stored] == ["", "loose"]
 
 
+@pytest.mark.long
 def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, warm: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     program.output("power", "2", "--power-pct", "65")
@@ -215,6 +219,7 @@ def test_what_nobody_decided_follows_the_reduction(
     assert all(point["accepted"] for point in program.json("points", "list")["points"])
 
 
+@pytest.mark.long
 def test_choices_by_number_are_not_laid_on_other_legs(
     program: Program, log: Path, folder: Path
 ) -> None:

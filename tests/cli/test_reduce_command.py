@@ -392,6 +392,7 @@ def test_a_wild_run_is_kept_but_not_accepted(
     assert point["reason"] == done["runs"][0]["reason"]
 
 
+@pytest.mark.long
 def test_every_format_of_a_reduction_can_be_read(
     program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:

@@ -21,6 +21,7 @@ def log(folder: Path, rough_log: str) -> Path:
     return path
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "begin", "what"),
     [
@@ -64,6 +65,7 @@ def test_manoeuvres_and_sheets_are_drawn_too(program: Program, log: Path, folder
     assert "time from the first sample" not in (folder / "s.svg").read_text()
 
 
+@pytest.mark.long
 def test_a_figure_that_cannot_be_written_keeps_the_store_as_it_was(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -38,6 +38,7 @@ def points(program: Program) -> list[dict[str, Any]]:
     return found
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("disguise", LOGS)
 def test_a_log_in_another_file_is_refused_with_the_sortie_that_has_it(
     program: Program, first: Path, text: str, disguise: str
@@ -72,6 +73,7 @@ def test_other_flights_of_one_day_and_wind_are_kept(
     assert len({point["sortie_id"] for point in points(program)}) == 6
 
 
+@pytest.mark.long
 def test_legs_typed_by_hand_are_recognised_and_other_legs_are_not(
     program: Program, first: Path
 ) -> None:

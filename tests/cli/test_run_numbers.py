@@ -101,6 +101,7 @@ def test_the_sortie_page_draws_the_vectors_of_a_run_about_its_own_circle(
         assert tips_off_the_circle(figure) < 0.02
 
 
+@pytest.mark.long
 def test_the_tips_of_the_vectors_have_the_numbers_of_their_legs(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -132,6 +133,7 @@ def test_reducing_again_finds_the_same_runs_and_changes_nothing(
     assert "kept: rejected (gusts)" in done["points"][1]["decision"]
 
 
+@pytest.mark.long
 def test_a_leg_sheet_and_a_list_of_legs_number_points_by_run(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -183,6 +185,7 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     assert all("kappa" in fault["what"] for fault in found["faults"])
 
 
+@pytest.mark.long
 def test_a_power_noted_by_hand_stays_with_its_point_through_the_upgrade(
     program: Program, log: Path
 ) -> None:

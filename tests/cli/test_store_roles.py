@@ -83,6 +83,7 @@ def test_every_command_is_known_to_read_or_to_write() -> None:
     assert [path for path in leaves() if path not in known] == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", READING, ids=" ".join)
 def test_a_member_reads_what_the_keeper_reads(
     words: tuple[str, ...], club: Club, desk: Path

@@ -34,6 +34,7 @@ def covered(law, powers, trials):
     return inside / trials
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("law", "powers"), [(CLIMB, (RATE, ANGLE)), (GLIDE, (ANGLE,))])
 def test_intervals_hold_the_true_best_speed_of_most_fleets(law, powers):
     share = covered(law, powers, 40)

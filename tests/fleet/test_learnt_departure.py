@@ -168,6 +168,7 @@ def test_groups_flown_alike_are_compared_as_if_nothing_departed(alike: bool) -> 
         assert contrast(fit, 0, 1).p_value > plain + 0.01
 
 
+@pytest.mark.long
 def test_the_shrunk_curve_of_a_pairing_holds_its_departure() -> None:
     points = draw(Plan(aircraft=6, groups=3, shape="wavy", off_kt=1.0), np.random.default_rng(87))
     fit, _ = fit_checked(points, 2)

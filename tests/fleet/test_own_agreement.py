@@ -55,6 +55,7 @@ def test_chances_are_as_often_small_as_they_say(scale: float, tolerance: float) 
         assert level - tolerance - 0.02 * (scale == 1.0) < share < level + 0.02
 
 
+@pytest.mark.long
 def test_a_bad_point_is_named_and_nothing_else() -> None:
     assert sum(name_point(Plan(aircraft=10), seed).alone for seed in range(20)) >= 18
 

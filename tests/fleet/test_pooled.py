@@ -144,6 +144,7 @@ def _uneven_fleet(seed: int) -> FleetPoints:
     )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [31, 32, 33, 34])
 @pytest.mark.parametrize("kind", ["balanced", "uneven"])
 @pytest.mark.parametrize("order", [0, 1, 2])
@@ -316,6 +317,7 @@ def test_many_aircraft_tell_how_level_and_tilt_go_together(correlation: float) -
     np.testing.assert_allclose((band.high - band.low) / 2.0, half, rtol=0.02)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("seed", "order"), [(43, 0), (44, 1), (45, 2)])
 def test_bands_are_averaged_over_the_spread_as_by_whole_matrices(seed: int, order: int) -> None:
     # the same model and prior on a fine grid, every node solved with N x N matrices

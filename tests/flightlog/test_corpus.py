@@ -74,6 +74,7 @@ def test_every_shape_of_a_flight_gives_the_points_of_the_plain_file(
     np.testing.assert_allclose(found, expected[name], atol=within)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("shape", refused(flight("by day")))
 def test_what_cannot_be_used_is_refused_with_the_true_reason(shape: str, tmp_path: Path) -> None:
     content, kind, named = refused(flight("by day"))[shape]

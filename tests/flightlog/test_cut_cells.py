@@ -52,6 +52,7 @@ def all_of(block: RowBlock, form: RowForm) -> CutBlock:
     return found
 
 
+@pytest.mark.long
 @given(st.lists(st.lists(CELLS, min_size=3, max_size=3), min_size=1, max_size=12))
 def test_every_cell_is_cut_as_it_stands_and_every_number_is_the_nearest_float(
     rows: list[list[str]],

@@ -125,6 +125,7 @@ def test_a_refusal_carries_what_was_assumed_before(tmp_path: Path) -> None:
     assert "a unit that was assumed: 'IAS' states no unit" in refusal.value.hint
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", [name for name, case in CASES.items() if not case.named])
 def test_hardly_a_right_log_of_a_batch_is_doubted(name: str) -> None:
     # of 300 right logs 6 were warned of and none refused or not accepted (seeds 1000 to 1059)

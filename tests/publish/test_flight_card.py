@@ -44,6 +44,7 @@ def card(runs: int, **changes: object) -> FlightCard:
     return FlightCard(**(values | changes))  # type: ignore[arg-type]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("runs", range(1, MOST_RUNS + 1))
 def test_nothing_leaves_the_page(runs: int, paper: str, monkeypatch: pytest.MonkeyPatch) -> None:

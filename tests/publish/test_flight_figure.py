@@ -159,6 +159,7 @@ def test_three_legs_are_said_to_leave_no_residual() -> None:
     assert "1: " not in words.replace("run 1: ", "")
 
 
+@pytest.mark.long
 def test_a_run_that_is_not_accepted_says_so_with_its_reason() -> None:
     run = pictured_run(1, 100.0, reason="spare legs disagree by 4.8 kt where 1.1 kt is expected")
     words = " ".join(words_of(drawn(runs=(run,))))
@@ -166,6 +167,7 @@ def test_a_run_that_is_not_accepted_says_so_with_its_reason() -> None:
     assert "NOT ACCEPTED" not in " ".join(words_of(drawn()))
 
 
+@pytest.mark.long
 def test_legs_that_were_not_used_are_marked_and_explained_only_when_there_are_any() -> None:
     assert "Hatched" not in drawn()
     assert "Crossed" not in drawn()

@@ -58,6 +58,7 @@ def test_the_page_tells_what_the_command_tells_by_months(season: Program, pages:
         assert re.search(r"\d{4}-\d\d-\d\d", part) is None
 
 
+@pytest.mark.long
 def test_the_drawing_holds_steps_equipment_and_odd_flights(pages: Path) -> None:
     plain, stepped, odd = (watch_part(pages / f"C-0{n}.html") for n in (1, 2, 3))
     for part in (plain, stepped, odd):

@@ -141,6 +141,7 @@ def test_a_description_that_contradicts_itself_begins_no_store(tmp_path: Path) -
     assert list(tmp_path.iterdir()) == [path]
 
 
+@pytest.mark.long
 def test_a_description_that_contradicts_itself_makes_no_tables_on_a_server(
     postgres_store_url: str, tmp_path: Path
 ) -> None:

@@ -172,6 +172,7 @@ def test_what_the_owner_says_of_his_airframe_is_taken(places: Places, act: str) 
     assert places.text("Bo") == places.text("Anna")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("act", OWNERS_ACTS)
 @pytest.mark.parametrize("by", ["Mal", "Bo", "nobody"])
 def test_the_same_by_anybody_else_is_a_conflict(places: Places, act: str, by: str) -> None:

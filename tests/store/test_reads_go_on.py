@@ -49,6 +49,7 @@ def _tags(session: Session) -> list[str]:
     return list(session.scalars(select(Airframe.tag).order_by(Airframe.tag)))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("answered", [0, 1, 2])
 def test_a_reading_goes_on_where_its_connection_is_lost(
     answered: int, served: Store, begun_store_url: str
@@ -62,6 +63,7 @@ def test_a_reading_goes_on_where_its_connection_is_lost(
         assert _tags(session) == ["C-01", "C-02"]
 
 
+@pytest.mark.long
 def test_what_was_loaded_before_the_connection_was_lost_can_be_used_during_and_after(
     served: Store, begun_store_url: str
 ) -> None:
@@ -78,6 +80,7 @@ def test_what_was_loaded_before_the_connection_was_lost_can_be_used_during_and_a
     assert point.kappa == -0.0125
 
 
+@pytest.mark.long
 def test_a_reading_does_not_mix_two_states(served: Store, begun_store_url: str) -> None:
     def read() -> None:
         with served.reading() as session:
@@ -91,6 +94,7 @@ def test_a_reading_does_not_mix_two_states(served: Store, begun_store_url: str) 
     assert caught.value.hint == "run the command again"
 
 
+@pytest.mark.long
 def test_a_reading_that_was_answered_nothing_sees_what_is_there_now(
     served: Store, begun_store_url: str
 ) -> None:
@@ -109,6 +113,7 @@ def _rename(store: Store) -> None:
     store.write(work)
 
 
+@pytest.mark.long
 def test_rows_that_come_one_by_one_are_not_asked_for_twice(
     served: Store, begun_store_url: str
 ) -> None:
@@ -125,6 +130,7 @@ def test_rows_that_come_one_by_one_are_not_asked_for_twice(
         read()
 
 
+@pytest.mark.long
 def test_a_server_that_stays_away_is_not_waited_for_for_ever(
     served: Store, begun_store_url: str
 ) -> None:
@@ -159,6 +165,7 @@ def lost_at(number: int, url: str) -> Iterator[Callable[[], bool]]:
         event.remove(Engine, "before_cursor_execute", count)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", [("points", "list"), ("show", "history"), ("groups",)])
 def test_a_command_answers_the_same_wherever_its_connection_is_lost(
     words: tuple[str, ...], served: Store, begun_store_url: str, tmp_path: Path

@@ -224,6 +224,7 @@ def merge_forged(original: bytes, folder: Path, begun: Path, count: int, seed: i
     return counts
 
 
+@pytest.mark.long
 def test_no_damaged_file_is_taken_for_something_else(original: bytes) -> None:
     refused, same = damage(original, 320, seed=1)
     assert refused >= 200

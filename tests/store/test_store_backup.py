@@ -93,6 +93,7 @@ def test_a_backup_of_an_older_revision_is_brought_back_and_left_as_it_is(
     assert len(plain(str(tmp_path / "new.sqlite3"))["points"]) == 6
 
 
+@pytest.mark.long
 def test_backups_taken_while_another_writes_hold_whole_flights(place: str, tmp_path: Path) -> None:
     with open_store(place) as store, store.writing() as session:
         save_description(session, FLEET)

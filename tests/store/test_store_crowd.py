@@ -24,6 +24,7 @@ def nothing_was_wrong(place: str, folder: Path, seconds: float) -> None:
     assert outcome.read_s
 
 
+@pytest.mark.long
 def test_a_crowd_loses_nothing_in_a_few_seconds(place: str, tmp_path: Path) -> None:
     nothing_was_wrong(place, tmp_path, 2.5)
 
@@ -33,6 +34,7 @@ def test_a_crowd_loses_nothing_in_a_longer_time(place: str, tmp_path: Path) -> N
     nothing_was_wrong(place, tmp_path, 8.0)
 
 
+@pytest.mark.long
 def test_the_judge_misses_no_write_that_is_not_there_or_there_twice(
     place: str, tmp_path: Path
 ) -> None:

@@ -36,6 +36,7 @@ def nothing_was_wrong(tally: Tally) -> None:
     assert (tally.kept, tally.absent) == (tally.finished, tally.unfinished)
 
 
+@pytest.mark.long
 def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Path) -> None:
     campaign = Campaign(places, tmp_path)
     for number, name in enumerate(QUICK):
@@ -59,6 +60,7 @@ def test_a_store_survives_many_kills_on_both_engines(tmp_path: Path) -> None:
             assert sum(tally.reached[step] for tally in own) > 0, (engine, step)
 
 
+@pytest.mark.long
 def test_a_program_without_transactions_does_not_pass(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -130,6 +130,7 @@ def tell_another_size(session: Session) -> None:
 DAMAGES = (damage_hash, flip_a_bit, cut_the_end, add_behind, lose_the_pieces, swell)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("damage", [*DAMAGES, tell_another_size])
 def test_a_damaged_log_is_told_by_every_command_that_looks_at_it(
     store: Store, tmp_path: Path, damage: object
@@ -230,6 +231,7 @@ def test_logs_stay_at_home_unless_they_are_asked_for(store: Store, tmp_path: Pat
             assert list_logs(session) == []
 
 
+@pytest.mark.long
 def test_a_log_that_names_a_registration_leaves_only_with_registrations(
     store: Store, tmp_path: Path
 ) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, replace
 from datetime import date
 
+import pytest
 from sqlalchemy import text
 
 from fleetcal.records import Leg, Point
@@ -84,6 +85,7 @@ def test_points_without_legs_and_of_other_techniques_keep_their_numbers() -> Non
     assert runs_of_points(turned, [asdict(leg) for leg in legs(SPEEDS)]) == [1, 2, 3]
 
 
+@pytest.mark.long
 def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(place: str) -> None:
     with filling(place, "0010") as session:
         save_description(session, FLEET)
@@ -131,6 +133,7 @@ def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(pla
     assert changed == {"calibration_point"}
 
 
+@pytest.mark.long
 def test_numbers_may_change_places_though_they_differ_at_every_moment(place: str) -> None:
     with filling(place, "0010") as session:
         save_description(session, FLEET)

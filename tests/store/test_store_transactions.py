@@ -73,6 +73,7 @@ def test_a_second_writer_waits_and_then_says_who_is_in_the_way(place: str) -> No
         save_description(session, FLEET)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("change", "rule"),
     [

@@ -81,6 +81,7 @@ def test_a_log_is_understood_as_by_the_command(log: Path, few: Program) -> None:
     assert found.sentences[3] == "18 steady legs, in 5 runs, of which 4 can be solved."
 
 
+@pytest.mark.long
 def test_a_flight_is_reduced_as_by_the_command(log: Path, few: Program) -> None:
     flight = fleetcal.reduce(log, weight_kg=580, keep=[1, 2], drop=[(1, 4)])
     words = ("reduce", log, "--weight-kg", "580", "--keep", "1", "--keep", "2", "--drop", "1:4")

@@ -83,6 +83,7 @@ def test_a_campaign_says_how_many_flights_are_left(pages: ServedPages) -> None:
     assert 'name="campaign" value="yes" checked' in text
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("query", "words"),
     [

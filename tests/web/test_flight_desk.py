@@ -309,6 +309,7 @@ def test_a_stored_flight_whose_log_is_not_kept_is_asked_for(pages: ServedPages, 
     assert pages.get("flight/of/99").status_code == 404
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fields", "named"),
     [
@@ -459,6 +460,7 @@ def test_several_logs_are_reduced_and_each_outcome_is_shown(
     assert "sorties/1.html" in page
 
 
+@pytest.mark.long
 def test_logs_that_were_not_reached_when_it_was_stopped_go_on(
     pages: ServedPages, described: Store, text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -58,6 +58,7 @@ def test_a_link_works_once_and_only_when_complete(store: Path, tmp_path: Path) -
         server.end()
 
 
+@pytest.mark.long
 def test_cookie_and_secret_path_are_both_needed(server: Server) -> None:
     assert server.get(Cookie=None).status == 403
     assert server.get(Cookie=server.cookie[:-1]).status == 403
@@ -198,6 +199,7 @@ def test_a_form_may_not_change_its_method(server: Server) -> None:
     assert answer.status in (404, 405)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "path", ["", "index.html", "look/site.css", "look/site.js", "nowhere", "sorties/1.html"]
 )

@@ -241,6 +241,7 @@ NASTY = (
 )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("nasty", NASTY, ids=lambda one: one[:24])
 def test_no_name_in_an_address_leads_out_of_the_pages(
     server: Server, addresses_with_names: list[str], nasty: str

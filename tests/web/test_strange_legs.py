@@ -64,6 +64,7 @@ def test_strange_legs_break_nothing(server: Server, sent: Any) -> None:
     assert server.get("flight/1/").status == 200
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("body", [b"", b"{", b"\xff\xfe", b"[" * 100_000, b"1" * 100_000])
 def test_what_is_no_list_of_legs_breaks_nothing(server: Server, body: bytes) -> None:
     for kind in ("application/json", "text/plain"):
