@@ -3,11 +3,13 @@ from contextlib import closing
 from pathlib import Path
 
 import alembic.command
+import pytest
 
 from fleetcal.store import open_store
 from tests.begun_once import _run_steps
 
 
+@pytest.mark.long
 def test_a_store_begun_from_what_the_steps_left_has_what_they_leave(
     tmp_path: Path, monkeypatch
 ) -> None:

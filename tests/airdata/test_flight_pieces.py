@@ -135,6 +135,7 @@ def test_a_sample_that_jumps_is_not_counted():
     np.testing.assert_allclose(over[1], over[0], atol=0.05)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("seconds", "memory_s"), [(30, 7.0), (15, 7.0)])
 def test_supposed_scatter_is_what_means_of_gusts_scatter_by(seconds, memory_s):
     # 400 flights of eight pieces: Monte Carlo error of the scatter 1.5 %, of the supposed less

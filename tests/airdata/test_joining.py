@@ -52,6 +52,7 @@ def test_a_sound_run_in_a_wind_that_drifts_is_likely(place):
     assert chance(flown_run(place, 4), place) > 0.05
 
 
+@pytest.mark.long
 def test_the_chances_of_sound_runs_are_spread_as_chances_are():
     # ten flights: a mean of numbers spread evenly from 0 to 1 is 0.5 with an error of 0.09; the
     # wind wanders less here than it may

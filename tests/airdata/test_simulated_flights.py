@@ -41,6 +41,7 @@ def test_two_full_circles_are_one_manoeuvre_each():
     assert [line.kappa for line in lines] == pytest.approx(one.kappa, abs=1.5e-3)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("solve_by", ["legs", "manoeuvres"])
 def test_the_terms_that_the_table_sets_aside_are_terms_of_the_budget(solve_by):
     fly = box_flights if solve_by == "legs" else circle_flights

@@ -158,6 +158,7 @@ def test_a_preview_does_not_claim_that_nobody_has_said_it(
     assert "State it with '--temperature-shows ambient'" in note
 
 
+@pytest.mark.long
 def test_once_it_is_said_reducing_again_takes_it_and_tells_what_moved(
     silent: Program, written: Callable[..., Path]
 ) -> None:

@@ -102,6 +102,7 @@ def test_the_history_keeps_the_change_and_undo_takes_it_back(kept: Program) -> N
     assert equipment(kept) == {("Corrie 2", "wing boom", "75 kW four", "two-blade fixed")}
 
 
+@pytest.mark.long
 def test_equipment_that_was_described_changes_on_a_day(kept: Program, tmp_path: Path) -> None:
     kept.output("fleet", "airframe", "C-07", *EVERYTHING)
     other = ("fleet", "airframe", "C-07", "--static-source", "tail-boom flush pair")
@@ -129,6 +130,7 @@ def test_from_a_day_on_only_later_flights_follow(kept: Program, tmp_path: Path) 
     }
 
 
+@pytest.mark.long
 def test_two_undescribed_airframes_are_never_pooled(tmp_path: Path) -> None:
     program = Program(store_at(tmp_path / "two.sqlite3"))
     for tag, runs in (("C-07", 2), ("D-11", 3)):
@@ -239,6 +241,7 @@ def test_a_name_that_is_no_name_is_refused(kept: Program, text: str) -> None:
     assert_explained(kept.run("fleet", "airframe", "C-07", "--engine", text), 34, "engine")
 
 
+@pytest.mark.long
 def test_the_weight_of_one_kept_flight_is_corrected(kept: Program, tmp_path: Path) -> None:
     keep(kept, tmp_path, "C-07", "2026-05-09", runs=3)
     before = points(kept)

@@ -153,6 +153,7 @@ def test_a_handbook_with_the_printed_points_compares_with_their_curve(
     assert max(abs(row["difference_kt"]) for row in found["rows"] if row["curve_kt"]) < 1.2
 
 
+@pytest.mark.long
 def test_printed_points_are_shared_and_merged(
     pooled: Program, program: Program, folder: Path
 ) -> None:

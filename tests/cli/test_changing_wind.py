@@ -40,6 +40,7 @@ def log_in(folder: Path, kt_in_ten_minutes: float) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_it_is_printed_and_in_the_json(program: Program, folder: Path) -> None:
     log = log_in(folder, 6.0)
     printed = program.run("reduce", log, "--preview").stderr
@@ -67,6 +68,7 @@ def test_every_run_is_less_sure_for_it_and_hardly_another(program: Program, fold
         assert moved < 0.1
 
 
+@pytest.mark.long
 def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Path) -> None:
     program.output("reduce", log_in(folder, 6.0), *WHO)
     program.output("publish", "--site", "--out", folder / "site")
@@ -74,6 +76,7 @@ def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Pa
     assert "The wind changed steadily by 6.0 kt in ten minutes" in page
 
 
+@pytest.mark.long
 def test_its_points_follow_from_the_means_of_their_legs_and_not_from_those_of_another_run(
     program: Program, folder: Path
 ) -> None:

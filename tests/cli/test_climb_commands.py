@@ -125,6 +125,7 @@ def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
     assert best["ratio"] == pytest.approx(truth, rel=0.03)
 
 
+@pytest.mark.long
 def test_the_figure_shows_the_curve_the_measurements_and_the_best_speeds(
     glided: Program, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -189,6 +190,7 @@ def test_climbs_at_speeds_without_any_cas_are_explained(glided: Program, folder:
     assert_explained(result, 5, "too few glides at speeds where the curve of the port is known")
 
 
+@pytest.mark.long
 def test_a_handbook_that_names_another_glide_speed_stands_beside(
     glided: Program, folder: Path
 ) -> None:
@@ -284,6 +286,7 @@ def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     assert_explained(program.run(*words, *stopped), 3, "stored as idle")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("first", ["climbs", "points"])
 def test_points_and_climbs_of_one_log_go_in_in_either_order_and_once(
     program: Program, folder: Path, first: str

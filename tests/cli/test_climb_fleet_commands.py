@@ -107,6 +107,7 @@ def test_pairings_that_differ_are_told_apart_and_by_how_much(changed: Program) -
     assert (found["first"]["airframes"], found["second"]["airframes"]) == (8, 4)
 
 
+@pytest.mark.long
 def test_an_airframe_is_shown_in_each_pairing_that_it_flew(changed: Program, folder: Path) -> None:
     figure = folder / "standing.svg"
     words = ("standing", "C-06", *KIND)

@@ -64,6 +64,7 @@ def test_a_large_change_is_found_with_its_direction(changed: Program) -> None:
         assert row["smallest_shown_kt"] > 0.0
 
 
+@pytest.mark.long
 def test_what_the_same_instruments_err_before_and_after_falls_out_of_a_change(
     changed: Program,
 ) -> None:
@@ -161,6 +162,7 @@ def changed_on_four(flown: Program, folder) -> Program:
     return flown
 
 
+@pytest.mark.long
 def test_the_same_change_of_several_airframes_is_pooled(changed_on_four: Program) -> None:
     found = json.loads(changed_on_four.output("change", *SEVERAL, "--format", "json"))
     assert found["differ"] is True
@@ -176,6 +178,7 @@ def test_the_same_change_of_several_airframes_is_pooled(changed_on_four: Program
     assert "Advisory only" in told
 
 
+@pytest.mark.long
 def test_without_a_tag_all_that_flew_both_groups_are_pooled(changed_on_four: Program) -> None:
     words = ("change", "--from", TAIL, "--to", WING, "--format", "json")
     found = json.loads(changed_on_four.output(*words))

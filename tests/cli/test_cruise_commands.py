@@ -53,6 +53,7 @@ def test_the_table_is_that_of_the_polar_and_a_handbook_too_fast_is_told(folder: 
     assert "advisory" in told.casefold()
 
 
+@pytest.mark.long
 def test_without_errors_every_altitude_weight_and_temperature_gives_the_same_line(
     folder: Path,
 ) -> None:
@@ -67,6 +68,7 @@ def test_without_errors_every_altitude_weight_and_temperature_gives_the_same_lin
         assert run["u_standard_tas_kt"] > 0.5
 
 
+@pytest.mark.long
 def test_a_charts_power_is_brought_to_the_temperature_of_the_day(folder: Path) -> None:
     program = begin(folder, error=0.0, warmer_k=20.0, charted=True)
     (line,) = program.json(
@@ -77,6 +79,7 @@ def test_a_charts_power_is_brought_to_the_temperature_of_the_day(folder: Path) -
     assert run["power_now_pct"] == pytest.approx(0.966 * run["power_pct"], rel=0.003)
 
 
+@pytest.mark.long
 def test_nothing_is_told_at_speeds_that_nobody_flew(folder: Path) -> None:
     program = begin(folder)
     words = ("--power-pct", 40, "--power-pct", 110, "--power-pct", 65, "--altitude-ft", 5000)
@@ -91,6 +94,7 @@ def test_nothing_is_told_at_speeds_that_nobody_flew(folder: Path) -> None:
     assert "carried here by the power relation: flown from" in high["note"]
 
 
+@pytest.mark.long
 def test_one_airframe_is_told_alone_and_an_odd_one_among_the_others(folder: Path) -> None:
     program = begin(folder, odd={"C-04": 1.35})
     found = program.json("curve", "--quantity", "cruise", "--power-pct", 65, "--altitude-ft", 5000)
@@ -128,6 +132,7 @@ def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) ->
     )
 
 
+@pytest.mark.long
 def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None:
     program = begin(folder)
     told = program.output("power", 3, 4, "--power-pct", 61, "--standard-air")
@@ -141,6 +146,7 @@ def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None
     assert_explained(program.run("power", 3, "--none"), 35, "no power is noted for point 3")
 
 
+@pytest.mark.long
 def test_a_fleet_file_with_a_cruise_table_comes_out_as_it_went_in(folder: Path) -> None:
     program = begin(folder, "[75, 0, 118.5], [65, 8000, 116]")
     again = folder / "again.toml"

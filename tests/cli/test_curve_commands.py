@@ -92,6 +92,7 @@ def test_the_same_store_gives_the_same_bytes_and_stays_as_it_is(
     assert held(few.store) == before
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", [("curve", TAIL), ("standing", "C-03"), ("outliers",)])
 def test_results_carry_the_caution_and_the_assumption(words: tuple[str, ...], few: Program) -> None:
     brief = few.output(*words)
@@ -172,6 +173,7 @@ def test_the_groups_are_counted(flown: Program) -> None:
     assert {line["rejected_points"] for line in found.values()} == {0}
 
 
+@pytest.mark.long
 def test_the_two_planted_airframes_and_no_others_are_outside(judged: dict[str, Any]) -> None:
     outside = {row["airframe"]: row for row in judged["airframes"] if row["outside"]}
     # In a fleet where airframes differ by 0.010 in kappa one has 0.15 more, one 0.09 less.
@@ -202,6 +204,7 @@ def test_a_group_of_three_gets_no_verdict_and_the_reason(judged: dict[str, Any])
     assert judged["judged"] == 18
 
 
+@pytest.mark.long
 def test_verdicts_may_be_narrowed_to_a_group_and_stay_the_same(
     flown: Program, judged: dict[str, Any]
 ) -> None:

@@ -57,6 +57,7 @@ def test_the_report_loads_nothing_and_its_colours_follow_the_reader(
     assert len(ids) == len(set(ids))
 
 
+@pytest.mark.long
 def test_the_paper_is_one_page(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, "--out", folder / "report.pdf")
     content = (folder / "report.pdf").read_bytes()
@@ -74,6 +75,7 @@ def test_the_paper_has_the_same_answer(program: Program, log: Path, folder: Path
     assert "Advisory only, not approved data." in words
 
 
+@pytest.mark.long
 def test_the_report_is_in_the_units_that_people_choose(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -47,6 +47,7 @@ def test_what_was_stored_before_the_disk_was_full_is_said_to_be_stored(
     assert len(program.json("points", "list")["points"]) == 3
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "words", [("--help",), ("points", "list"), ("settings",), ("points", "list", "--out", "-")]
 )

@@ -22,6 +22,7 @@ def kept(program: Program) -> list[str]:
     return [row["file"] for row in program.json("show", "logs")["logs"]]
 
 
+@pytest.mark.long
 def test_no_log_is_kept_unless_it_is_asked_for(program: Program, log: Path) -> None:
     program.output("reduce", log, *WHO)
     assert kept(program) == []
@@ -30,6 +31,7 @@ def test_no_log_is_kept_unless_it_is_asked_for(program: Program, log: Path) -> N
     assert "log is kept now" not in program.output("reduce", log, *WHO, "--keep-log")
 
 
+@pytest.mark.long
 def test_a_kept_log_is_listed_saved_and_dropped(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     (row,) = program.json("show", "logs")["logs"]

@@ -81,6 +81,7 @@ def test_every_option_that_differs_is_said_and_none_that_does_not(
     assert "--again" not in text
 
 
+@pytest.mark.long
 def test_a_mapping_a_list_of_legs_and_a_declination_are_compared(
     program: Program, folder: Path, rough_log: str
 ) -> None:
@@ -227,6 +228,7 @@ def test_bench_checks_of_the_other_airframe_are_not_passed_over(
     assert program.run("points", "move", 1, "C-03").stderr == ""
 
 
+@pytest.mark.long
 def test_a_moved_flight_does_not_come_back_by_a_merge(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -156,6 +156,7 @@ def test_the_stall_and_the_never_exceed_speed_contradict(
     assert run["reason"].endswith(reason)
 
 
+@pytest.mark.long
 def test_a_flight_reduced_again_is_not_held_against_itself(program: Program, folder: Path) -> None:
     assert only(reduced(program, folder, MPH))["accepted"]
     program.output("logs", "keep", folder / "legs.csv")

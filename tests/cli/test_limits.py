@@ -68,6 +68,7 @@ def limits_of(plan: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {limit["kind"]: limit for limit in plan["limits"]}
 
 
+@pytest.mark.long
 def test_no_run_is_planned_above_never_exceed_as_the_fitted_port_shows_it(club: Program) -> None:
     plan = club.json("plan", "C-06", "--points", "6")
     assert max(run["ias_kt"] for run in plan["runs"]) < NEVER_EXCEED_CAS / 1.1
@@ -110,6 +111,7 @@ def test_on_the_handbook_s_own_port_neither_its_print_nor_its_cas_is_passed(club
     assert 126.0 < never["usable_kt"] <= 129.1
 
 
+@pytest.mark.long
 def test_a_limit_of_no_named_port_holds_at_the_lowest_that_it_can_mean(tmp_path: Path) -> None:
     program = flown(tmp_path, f"{STALL}never_exceed_kt = 120.0\n", book="")
     slow_port = limits_of(program.json("plan", "C-06", "--points", "1"))["never exceed"]

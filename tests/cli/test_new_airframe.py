@@ -112,6 +112,7 @@ def test_a_tag_that_is_written_otherwise_is_never_added(
     assert len(empty.json("show", "fleet")["fits"]) == 1
 
 
+@pytest.mark.long
 def test_another_tag_is_refused_with_the_nearest_and_added_by_the_option(
     empty: Program, sheet: Path, tmp_path: Path
 ) -> None:
@@ -140,6 +141,7 @@ def test_on_a_terminal_it_is_a_question(
     assert len(empty.json("points", "list")["points"]) == 2
 
 
+@pytest.mark.long
 def test_a_known_airframe_is_kept_as_before_whatever_the_option(
     empty: Program, sheet: Path, tmp_path: Path
 ) -> None:
@@ -150,6 +152,7 @@ def test_a_known_airframe_is_kept_as_before_whatever_the_option(
     assert len(empty.json("points", "list")["points"]) == 5
 
 
+@pytest.mark.long
 def test_the_first_weight_given_is_its_reference_weight_until_one_is_stated(
     empty: Program, sheet: Path, tmp_path: Path
 ) -> None:

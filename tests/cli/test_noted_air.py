@@ -79,6 +79,7 @@ def test_a_noted_temperature_gives_the_logged_one_s_answer_less_surely(
     assert not any("noted" in note for note in logged["notes"])
 
 
+@pytest.mark.long
 def test_fahrenheit_and_celsius_say_the_same(
     program: Program, written: Callable[..., Path]
 ) -> None:
@@ -176,6 +177,7 @@ def test_a_sheet_of_legs_takes_both(program: Program, folder: Path) -> None:
     assert other["U95_as_read_kt"] > run["U95_as_read_kt"]
 
 
+@pytest.mark.long
 def test_what_was_noted_is_kept_and_asked_again(
     program: Program, folder: Path, written: Callable[..., Path]
 ) -> None:

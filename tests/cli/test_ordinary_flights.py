@@ -94,6 +94,7 @@ def test_its_points_are_of_an_ordinary_flight_and_share_what_the_wind_does(
     assert program.run("store", "check").exit_code == 0
 
 
+@pytest.mark.long
 def test_nothing_stored_tells_where_the_flight_was(program: Program, log: Path) -> None:
     assert str(LATITUDE) in log.read_text(encoding="utf-8")
     program.output("reduce", log, *WHO, *ENTIRE)
@@ -109,6 +110,7 @@ def test_asked_by_legs_a_flight_without_legs_is_refused(program: Program, log: P
     assert stored(program)["sortie"] == []
 
 
+@pytest.mark.long
 def test_reduced_again_it_is_again_solved_entire(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, *ENTIRE, "--keep-log")
     log.unlink()

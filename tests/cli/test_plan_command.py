@@ -50,6 +50,7 @@ def test_an_airframe_that_flew_slow_is_sent_to_fly_fast(slow: Program) -> None:
     assert all(run["after_kt"] < run["before_kt"] for run in plan["runs"])
 
 
+@pytest.mark.long
 def test_no_speed_is_proposed_near_the_stall_or_beyond_what_was_flown(slow: Program) -> None:
     for tag in ("C-01", "C-04"):
         plan = slow.json("plan", tag, "--points", "12")
@@ -81,6 +82,7 @@ def test_the_card_can_be_read_and_carries_the_caution(slow: Program) -> None:
     assert "Stop for weather" in said
 
 
+@pytest.mark.long
 def test_an_airframe_without_points_is_planned_from_its_group(
     slow_file: str, tmp_path: Path
 ) -> None:
@@ -134,6 +136,7 @@ def own_store(folder: Path, described: str) -> Program:
     return program
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("last_kt", "reaches"), [(140, True), (100, False)])
 def test_the_indicator_s_own_correction_changes_what_is_to_be_read(
     last_kt: int, reaches: bool, tmp_path: Path
@@ -207,6 +210,7 @@ def test_what_cannot_be_meant_is_refused(slow: Program, tmp_path: Path) -> None:
     assert slow.run("plan", "C-01", "--altitude-ft", "90000").exit_code == 2
 
 
+@pytest.mark.long
 def test_without_a_stall_speed_nothing_is_proposed(flown: Program) -> None:
     assert_explained(flown.run("plan", "C-01"), 3, "stall speed")
 

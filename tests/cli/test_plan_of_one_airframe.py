@@ -59,6 +59,7 @@ def test_an_airframe_that_nobody_has_flown_gets_a_plan_and_a_card(tmp_path: Path
     assert (tmp_path / "card.pdf").read_bytes().startswith(b"%PDF")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("fleet", [ONE, TWO], ids=["alone", "one of two"])
 def test_flights_of_a_small_group_make_the_plan_s_band_narrower(
     fleet: tuple[Group, ...], tmp_path: Path
@@ -72,6 +73,7 @@ def test_flights_of_a_small_group_make_the_plan_s_band_narrower(
     assert second["largest_after_kt"] < second["largest_before_kt"]
 
 
+@pytest.mark.long
 def test_the_band_known_now_is_the_one_that_the_curve_prints(tmp_path: Path) -> None:
     program = store_of(tmp_path, ONE, STALL + LIMITS, points_csv(ONE))
     curve = program.json("curve", "C-01")
@@ -87,6 +89,7 @@ def test_the_band_known_now_is_the_one_that_the_curve_prints(tmp_path: Path) -> 
         assert run["before_kt"] == pytest.approx(half[run["ias_kt"]], rel=0.02)
 
 
+@pytest.mark.long
 def test_without_a_limit_a_plan_stays_near_the_speeds_flown(tmp_path: Path) -> None:
     program = store_of(tmp_path, ONE, STALL, points_csv(ONE, speeds_kt=(65.0, 75.0, 85.0)))
     plan = program.json("plan", "C-01")

@@ -48,6 +48,7 @@ def test_two_sorties_are_proposed_where_the_runs_of_one_err_together(
     assert sum(run["repeats"] for run in plan["runs"]) == 4
 
 
+@pytest.mark.long
 def test_the_user_chooses_otherwise_and_each_sortie_has_its_speeds(tmp_path: Path) -> None:
     program = fleet_that_shares(tmp_path, 0.7)
     assert program.json("plan", "C-01", "--points", "4", "--sorties", "1")["sorties"] == 1

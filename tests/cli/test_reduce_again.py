@@ -55,6 +55,7 @@ def outcomes(found: dict[str, Any]) -> list[str]:
     return [point["outcome"] for point in found["points"]]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "words",
     [
@@ -205,6 +206,7 @@ def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, 
     assert rows(program) == before
 
 
+@pytest.mark.long
 def test_what_nobody_decided_follows_the_reduction(
     program: Program, folder: Path, warm: Path
 ) -> None:
@@ -328,6 +330,7 @@ def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decisio
     assert reasons == ["", "gusts", ""]
 
 
+@pytest.mark.long
 def test_climbs_and_the_log_stay_with_the_flight(program: Program, log: Path, warm: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     change(
@@ -413,6 +416,7 @@ def test_options_that_do_not_go_together_are_a_usage_error(
     assert result.stdout == ""
 
 
+@pytest.mark.long
 def test_what_was_once_supposed_of_instruments_is_not_taken_for_asked(
     program: Program, log: Path
 ) -> None:

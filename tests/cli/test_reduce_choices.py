@@ -52,6 +52,7 @@ def write_list(path: Path, rows: list[dict[str, str]]) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_a_leg_left_out_is_left_out_shown_and_recorded(program: Program, log: Path) -> None:
     plain = program.json("reduce", log, "--preview", *PROBE)
     done = program.json("reduce", log, *WHO, "--drop", "2:3")
@@ -72,6 +73,7 @@ def test_a_leg_left_out_is_left_out_shown_and_recorded(program: Program, log: Pa
     assert "\nby hand: leg 3 of run 2 left out\n" in text
 
 
+@pytest.mark.long
 def test_only_the_runs_kept_are_solved(program: Program, log: Path) -> None:
     plain = program.json("reduce", log, "--preview", *PROBE)
     done = program.json("reduce", log, *WHO, "--keep", "3", "--keep", "1")
@@ -132,6 +134,7 @@ def test_options_that_contradict_each_other_are_a_usage_error(
     assert result.stdout == ""
 
 
+@pytest.mark.long
 def test_the_list_of_legs_given_back_changes_nothing(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -166,6 +169,7 @@ def test_an_edited_list_cuts_the_legs_as_it_says(program: Program, log: Path, fo
     assert done["choices"] == ["4 legs cut as listed in edited.csv"]
 
 
+@pytest.mark.long
 def test_what_was_dropped_stays_dropped_when_the_list_is_given_back(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -245,6 +249,7 @@ def test_choices_for_what_is_stored_already_are_said_not_to_count(
     assert "asking again changes nothing" in result.stderr
 
 
+@pytest.mark.long
 def test_each_run_weighs_what_was_left_of_the_fuel(program: Program, log: Path) -> None:
     used = 36.0  # kg an hour: 10 g a second
     done = program.json(
@@ -326,6 +331,7 @@ def test_the_fuel_flow_of_the_log_is_taken_off_the_weight(program: Program, fold
     assert any("the log's fuel flow" in note for note in by_log["notes"])
 
 
+@pytest.mark.long
 def test_a_mapping_says_what_a_heading_does_not_and_is_kept(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -122,6 +122,7 @@ def test_what_was_reduced_is_listed_afterwards(
         assert squares == pytest.approx(point["u_kappa"] ** 2, rel=1e-12)
 
 
+@pytest.mark.long
 def test_the_same_file_twice_adds_nothing_and_says_so(
     program: Program, folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:
@@ -154,6 +155,7 @@ def test_a_flight_of_one_point_is_known_again(
     assert (again["known_already"], again["points_known"]) == (True, 1)
 
 
+@pytest.mark.long
 def test_the_same_content_for_another_airframe_is_an_error(
     program: Program, folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:
@@ -220,6 +222,7 @@ def test_a_log_without_any_scatter_is_stored(
         assert run["kappa"] == pytest.approx(0.05, abs=2.0 * run["u_kappa"])
 
 
+@pytest.mark.long
 def test_settings_change_the_reduction(
     program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
@@ -233,6 +236,7 @@ def test_settings_change_the_reduction(
     assert wide > 1.5 * usual  # beside the tolerance of the indicator it would not show
 
 
+@pytest.mark.long
 def test_the_printed_settings_are_a_file_that_changes_nothing(
     program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
@@ -299,6 +303,7 @@ def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
                 assert "nan" not in result.stdout
 
 
+@pytest.mark.long
 def test_airspeeds_that_agree_leave_the_choice_to_the_program(
     program: Program, written: Callable[..., Path]
 ) -> None:
@@ -331,6 +336,7 @@ def test_airspeed_in_the_wrong_unit_is_refused_with_both_columns_named(
     assert "'IAS (kt)'" in decided.stderr
 
 
+@pytest.mark.long
 def test_two_airspeeds_that_agree_outvote_a_third_with_the_columns_named(
     program: Program, written: Callable[..., Path]
 ) -> None:
@@ -441,6 +447,7 @@ def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_a
                 assert row[name] == pytest.approx(told[row["ias_kt"]][name], abs=0.06)
 
 
+@pytest.mark.long
 def test_a_declination_turns_the_wind_and_nothing_else(
     program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:

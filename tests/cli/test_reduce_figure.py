@@ -40,6 +40,7 @@ def test_the_ending_tells_figure_or_report(
     assert (folder / name).read_bytes().startswith(begin)
 
 
+@pytest.mark.long
 def test_the_figure_shows_what_the_table_says(program: Program, log: Path, folder: Path) -> None:
     done = program.json("reduce", log, *WHO, "--out", folder / "a.svg", "--drop", "3:2")
     assert done["figure"] == str(folder / "a.svg")
@@ -55,6 +56,7 @@ def test_the_figure_shows_what_the_table_says(program: Program, log: Path, folde
     assert "three legs leave no residual" in svg
 
 
+@pytest.mark.long
 def test_manoeuvres_and_sheets_are_drawn_too(program: Program, log: Path, folder: Path) -> None:
     program.output(
         "reduce", log, "--preview", "--solve-by", "manoeuvres", "--out", folder / "m.svg"
@@ -76,6 +78,7 @@ def test_a_figure_that_cannot_be_written_keeps_the_store_as_it_was(
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_of_what_is_stored_already_no_figure_is_drawn_and_that_is_said(
     program: Program, log: Path, folder: Path
 ) -> None:

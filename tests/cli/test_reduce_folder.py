@@ -121,6 +121,7 @@ def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
     assert sum("leg_scatter_kt" in text for text in settings) > 4
 
 
+@pytest.mark.long
 def test_one_bad_file_does_not_stop_the_others(
     program: Program, folder: Path, rough_log: str
 ) -> None:
@@ -163,6 +164,7 @@ def test_a_folder_done_again_adds_nothing_and_is_all_right(
     assert content(program.store) == before
 
 
+@pytest.mark.long
 def test_a_list_says_who_flew_at_what_weight_and_when(program: Program, folder: Path) -> None:
     logs = folder / "logs"
     logs.mkdir()

@@ -164,6 +164,7 @@ def test_csv_without_rows_still_has_its_headings(
     assert some <= set(rows[0])
 
 
+@pytest.mark.long
 def test_csv_of_what_is_known_already_is_its_headings(
     program: Program, folder: Path, rough_log: str
 ) -> None:

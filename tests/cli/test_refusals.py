@@ -283,6 +283,7 @@ def told(program: Program, *words: object) -> str:
     return json.dumps([result.exit_code, result.stdout, result.stderr])
 
 
+@pytest.mark.long
 @pytest.mark.file_store("on a server rights are granted, see test_store_roles")
 def test_a_read_only_store_is_read_but_takes_no_flight(
     begun_file: str, reachable: Path, rough_log: str, tmp_path: Path
@@ -310,6 +311,7 @@ def test_a_read_only_store_is_read_but_takes_no_flight(
     assert folder_content(reachable) == before
 
 
+@pytest.mark.long
 @pytest.mark.file_store("a server has no folder")
 def test_no_store_is_begun_in_a_read_only_folder(reachable: Path, tmp_path: Path) -> None:
     (reachable / "fleet.toml").write_text(fleet_toml())

@@ -53,6 +53,7 @@ def test_a_log_in_another_file_is_refused_with_the_sortie_that_has_it(
     assert points(program) == before
 
 
+@pytest.mark.long
 def test_a_log_without_a_day_is_recognised_under_a_wrong_day(
     program: Program, first: Path, text: str
 ) -> None:
@@ -87,6 +88,7 @@ def test_legs_typed_by_hand_are_recognised_and_other_legs_are_not(
     program.output("reduce", sheet, *WHO, *DAY)
 
 
+@pytest.mark.long
 def test_the_flight_of_another_airframe_is_named_with_how_it_is_moved(
     program: Program, first: Path, text: str
 ) -> None:
@@ -97,6 +99,7 @@ def test_the_flight_of_another_airframe_is_named_with_how_it_is_moved(
     assert "fleetcal points move 1 C-02" in done.stderr
 
 
+@pytest.mark.long
 def test_it_is_kept_as_another_flight_if_somebody_says_so(
     program: Program, first: Path, text: str
 ) -> None:
@@ -106,6 +109,7 @@ def test_it_is_kept_as_another_flight_if_somebody_says_so(
     assert {(p["sortie_id"], p["accepted"]) for p in points(program)} == {(1, True), (2, True)}
 
 
+@pytest.mark.long
 def test_it_takes_the_place_of_the_stored_one_if_somebody_says_so(
     program: Program, first: Path, text: str
 ) -> None:
@@ -162,6 +166,7 @@ def test_a_folder_passes_over_a_repeat_and_goes_on(
     assert [line["outcome"] for line in found["files"]] == ["same flight", "known already"]
 
 
+@pytest.mark.long
 def test_points_of_a_stored_flight_are_recognised_in_a_file_of_points(
     program: Program, first: Path
 ) -> None:
@@ -185,6 +190,7 @@ def test_points_of_a_stored_flight_are_recognised_in_a_file_of_points(
     program.output("points", "import", file)
 
 
+@pytest.mark.long
 def test_a_log_is_recognised_whose_points_were_imported_before(
     program: Program, first: Path
 ) -> None:
@@ -212,6 +218,7 @@ def test_a_measurement_saved_anew_is_recognised(program: Program, folder: Path) 
     program.output(*words, "--another-flight")
 
 
+@pytest.mark.long
 def test_glides_of_another_file_are_recognised(program: Program, folder: Path) -> None:
     text = glide_text(GLIDE)
     (folder / "first.csv").write_text(text)
@@ -225,6 +232,7 @@ def test_glides_of_another_file_are_recognised(program: Program, folder: Path) -
     assert {one["sortie_id"] for one in listed if one["accepted"]} <= {2}
 
 
+@pytest.mark.long
 def test_a_log_solved_otherwise_after_a_bench_check_is_recognised(
     program: Program, folder: Path, first: Path, text: str
 ) -> None:

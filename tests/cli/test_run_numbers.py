@@ -87,6 +87,7 @@ def test_the_power_of_a_run_is_read_over_its_own_legs(program: Program, log: Pat
     assert powers(program) == pytest.approx(speeds)
 
 
+@pytest.mark.long
 def test_the_sortie_page_draws_the_vectors_of_a_run_about_its_own_circle(
     program: Program, log: Path, folder: Path
 ) -> None:
@@ -122,6 +123,7 @@ def tips_off_the_circle(figure: str) -> float:
     return float(max(abs(math.dist(tip, (x, y)) / radius - 1.0) for tip in tips))
 
 
+@pytest.mark.long
 def test_reducing_again_finds_the_same_runs_and_changes_nothing(
     program: Program, log: Path
 ) -> None:
@@ -230,6 +232,7 @@ def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_f
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
 
 
+@pytest.mark.long
 def test_the_check_finds_a_point_whose_number_is_that_of_another_run(
     program: Program, log: Path
 ) -> None:
@@ -340,6 +343,7 @@ def test_a_flight_that_replaced_one_with_former_numbers_still_does_so(
     assert program.json("merge", back)["corrected"] == 0
 
 
+@pytest.mark.long
 def test_taking_back_what_a_former_version_replaced_gives_run_numbers(
     program: Program, log: Path, folder: Path
 ) -> None:

@@ -17,6 +17,7 @@ def rows(program: Program) -> list[dict[str, Any]]:
     return [row for row in found if row["correction_kt"] is not None]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("scaling_kt", [38.0, 60.0])
 def test_a_curve_stays_the_same_with_another_scaling_speed(
     few_file: str, tmp_path: Path, scaling_kt: float

@@ -50,6 +50,7 @@ def test_where_points_weigh_alike_both_programs_find_the_same(order: int, seed: 
         assert np.all((low < centre) & (centre < high))
 
 
+@pytest.mark.long
 def test_both_curves_rest_on_the_points_of_the_printed_one(few: Program) -> None:
     printed = few.json("curve", TAIL)
     both = few.json("curve", TAIL, "--second-opinion")
@@ -65,6 +66,7 @@ def test_both_curves_rest_on_the_points_of_the_printed_one(few: Program) -> None
     assert both["agree"] == (max(row["share_of_band"] for row in known) <= 0.5)
 
 
+@pytest.mark.long
 def test_the_reasons_for_a_difference_are_told(few: Program) -> None:
     text = few.output("curve", TAIL, "--second-opinion")
     assert "Second opinion: they agree" in text
@@ -129,6 +131,7 @@ def test_a_standing_is_held_against_another_program_on_request(few: Program) -> 
     assert "Second opinion: C-03 in " in few.output("standing", "C-03", "--second-opinion")
 
 
+@pytest.mark.long
 def test_the_supposed_spread_may_be_given_and_is_printed(few: Program) -> None:
     usual = few.json("standing", "C-03")
     wide = few.json("standing", "C-03", "--usual-spread-kt", "6")

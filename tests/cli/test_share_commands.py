@@ -41,6 +41,7 @@ def test_what_was_shared_is_counted(flown: Program, folder: Path) -> None:
     assert (counts["airframe"], counts["flights"], counts["file"]) == (2, 2, 1)
 
 
+@pytest.mark.long
 def test_conflicts_are_listed_and_settled_by_number(flown: Program, folder: Path) -> None:
     toml = folder / "fleet.toml"
     other = Program(store_at(folder / "other.sqlite3"))

@@ -47,6 +47,7 @@ def test_store_and_format_stand_before_the_command_inside_it_or_after_it(store: 
     assert json.loads(told[0].stdout)["kind"] == "points"
 
 
+@pytest.mark.long
 def test_the_last_one_given_holds_and_goes_before_the_environment(store: str) -> None:
     result = run("--format", "csv", "curve", TAIL, "--format", "json", "--store", store)
     assert json.loads(result.stdout)["kind"] == "curve"

@@ -19,6 +19,7 @@ def reduced(flown: Program, folder: Path, rough_log: str) -> Program:
     return flown
 
 
+@pytest.mark.long
 def test_a_sound_store_is_called_whole_and_left_as_it_is(reduced: Program, folder: Path) -> None:
     before = folder_content(folder)
     found = reduced.json("store", "check")
@@ -67,6 +68,7 @@ def test_a_ground_vector_changed_by_little_is_found_by_the_history_alone(reduced
     assert "it was changed past the program since change" in fault["what"]
 
 
+@pytest.mark.long
 def test_a_backup_brings_back_what_was_there(flown: Program, folder: Path) -> None:
     before = flown.json("points", "list")
     flown.output("store", "backup", "--out", folder / "b.sqlite3")
@@ -99,6 +101,7 @@ def test_the_history_of_a_point_names_command_and_decision(flown: Program) -> No
     assert_explained(flown.run("show", "history", "--airframe", "C-99"), 35, "C-99")
 
 
+@pytest.mark.long
 def test_the_last_import_is_taken_back_and_can_be_done_again(
     program: Program, flown: Program, folder: Path
 ) -> None:

@@ -196,6 +196,7 @@ def test_the_password_comes_from_the_environment_or_the_password_file(
     assert program.output("points", "list") == wanted
 
 
+@pytest.mark.long
 def test_no_password_is_ever_printed_or_stored(
     club: Club, desk: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -101,6 +101,7 @@ def test_a_thermometer_five_degrees_warm_is_found_and_its_readings_are_put_right
     assert "more than is supposed of one (u 1.0 degC)" in warning
 
 
+@pytest.mark.long
 def test_what_was_taken_off_is_kept_with_the_sortie_and_its_points_follow(
     program: Program, written: Callable[..., Path], sure: Path
 ) -> None:
@@ -153,6 +154,7 @@ def test_a_flight_at_one_height_says_why_its_thermometer_is_not_checked(
     assert done["runs"] == without["runs"]
 
 
+@pytest.mark.long
 def test_reducing_again_says_that_the_thermometer_is_corrected_now(
     program: Program, written: Callable[..., Path], sure: Path, folder: Path
 ) -> None:
@@ -167,6 +169,7 @@ def test_reducing_again_says_that_the_thermometer_is_corrected_now(
     assert "thermometer corrected by 0.0 degC before, thermometer corrected by -" in again
 
 
+@pytest.mark.long
 def test_a_bench_check_of_the_altimeter_goes_before_the_check_of_the_thermometer(
     program: Program, written: Callable[..., Path], sure: Path, folder: Path
 ) -> None:

@@ -50,6 +50,7 @@ def test_a_change_that_shows_already_stays_found():
     assert foreseen(repeated_sorties(0.15), 6)[0] == pytest.approx([1.0, 1.0])
 
 
+@pytest.mark.long
 def test_no_change_is_shown_to_be_small_by_more_sorties():
     chances = foreseen(repeated_sorties(0.0, u=0.02), 6, planned(u=0.02), (1, 12))
     assert chances[-1, 0] > 0.8

@@ -125,6 +125,7 @@ def test_one_sortie_that_outweighs_all_others_is_noticed_and_widens_the_bands() 
     assert np.any(wide.high - wide.low > 1.01 * (narrow.high - narrow.low))
 
 
+@pytest.mark.long
 def test_a_clean_fleet_raises_no_doubt() -> None:
     alarms = 0
     for seed in range(20):

@@ -73,6 +73,7 @@ def test_the_plan_goes_where_the_curve_is_widest_and_keeps_its_promise():
     assert plan.after[-1] == pytest.approx(again, rel=1e-12)
 
 
+@pytest.mark.long
 def test_the_promised_width_is_the_scatter_of_what_then_happens():
     # true curve drawn from what is known, four planned points measured, curve estimated anew
     fit = fit_fleet(uneven_fleet(4), 1)

@@ -65,6 +65,7 @@ def test_a_second_aircraft_less_far_off_shows_once_the_first_is_gone() -> None:
     assert _flagged(verdicts.adjusted) == [2, 8]
 
 
+@pytest.mark.long
 def test_a_group_keeps_more_than_half_of_its_aircraft_and_three() -> None:
     # four bad of eight: the fourth stays, or half the group would be gone
     many = _fleet(85, 28, {0: 30.0, 1: -30.0, 2: 60.0, 3: -60.0})

@@ -42,6 +42,7 @@ def test_an_aircraft_with_one_or_two_points_gets_no_verdict_on_them() -> None:
     assert {t.aircraft for t in own_tests(points, 1)} == {2, 3}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("scale", "tolerance"), [(0.6, 0.02), (1.0, 0.03)])
 def test_chances_are_as_often_small_as_they_say(scale: float, tolerance: float) -> None:
     # with uncertainties claimed right the factor stays at 1 or above, which errs to the safe side
@@ -60,11 +61,13 @@ def test_a_bad_point_is_named_and_nothing_else() -> None:
     assert sum(name_point(Plan(aircraft=10), seed).alone for seed in range(20)) >= 18
 
 
+@pytest.mark.long
 def test_a_bad_sortie_of_three_is_named_and_none_of_its_points() -> None:
     named = [name_sortie(Plan(aircraft=10, sorties=3), seed) for seed in range(12)]
     assert sum(one.alone for one in named) >= 10
 
 
+@pytest.mark.long
 def test_a_bad_aircraft_names_none_of_its_points() -> None:
     named = [name_nothing(Plan(aircraft=10, offsets_kt=(5.0,)), seed) for seed in range(20)]
     assert not any(d.found.aircraft == 0 for one in named for d in one.found)

@@ -74,6 +74,7 @@ def test_pairings_that_are_alike_lend_each_other_their_airframes() -> None:
     assert curves.alike[0] > 0.05
 
 
+@pytest.mark.long
 def test_pairings_far_apart_keep_their_own_curves() -> None:
     curves = fleet(94, 4, 12.0)
     assert curves.alike[0] < 1e-4
@@ -84,6 +85,7 @@ def test_pairings_far_apart_keep_their_own_curves() -> None:
     assert level == pytest.approx(12.0 / np.sqrt(3.0), rel=0.6)
 
 
+@pytest.mark.long
 def test_two_ports_do_not_lend_to_each_other() -> None:
     points = draw(Plan(aircraft=5, groups=4), np.random.default_rng(95))
     moved = np.array([0.0, 0.0, 10.0, 10.0]) * KAPPA_PER_KT

@@ -116,6 +116,7 @@ def moved(points: FleetPoints, flights: range, knots: float) -> FleetPoints:
     return replace(points, y=points.y + KAPPA_PER_KT * knots * mine)
 
 
+@pytest.mark.long
 def test_a_leak_and_its_repair_are_two_changes_and_more_are_not_looked_for_forever() -> None:
     clean = season(Season(flights=40, as_supposed=True), 31).points
     found = watch_flights(moved(clean, range(10, 20), 4.0))

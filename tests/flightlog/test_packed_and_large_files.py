@@ -81,6 +81,7 @@ def test_what_is_hashed_is_the_file_as_it_lies_there(tmp_path):
     assert read_table(tmp_path / "log.gz").sha256 == hashlib.sha256(packed).hexdigest()
 
 
+@pytest.mark.long
 def test_a_zip_that_bursts_is_refused_before_it_is_unpacked_whole(tmp_path, monkeypatch):
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:

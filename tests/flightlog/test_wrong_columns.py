@@ -132,6 +132,7 @@ def test_hardly_a_right_log_of_a_batch_is_doubted(name: str) -> None:
     assert batch(CASES[name], 5, 1000)[SILENT] == 5
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "least"),
     [

@@ -67,6 +67,7 @@ def test_nothing_leaves_the_page(runs: int, paper: str, monkeypatch: pytest.Monk
     assert max(right for right, _ in edges) < 0.985 * width
 
 
+@pytest.mark.long
 def test_a_pdf_is_one_page_and_the_same_twice() -> None:
     made = pdf.flight_card_pdf(card(4))
     assert len(re.findall(rb"/Type /Page\b(?!s)", made)) == 1

@@ -61,6 +61,7 @@ def test_the_figure_says_what_was_found_and_solved() -> None:
     assert words.count("3") == 2, "each run numbers its third leg against time"
 
 
+@pytest.mark.long
 def test_the_figure_loads_nothing_and_carries_no_date_of_its_own() -> None:
     svg = drawn(title="no day")
     outside = re.sub(r'xmlns(:\w+)?="[^"]*"', "", svg)
@@ -199,6 +200,7 @@ def test_bars_of_residuals_have_one_scale_and_never_blow_up_rounding() -> None:
     assert of(1e-12) == of(0.0) == of(0.01)
 
 
+@pytest.mark.long
 def test_what_the_figure_shows_is_told_to_those_who_cannot_see_it() -> None:
     root = ElementTree.fromstring(drawn())
     description = root.find(f"{SVG}desc")

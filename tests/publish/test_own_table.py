@@ -78,6 +78,7 @@ def test_title_and_file_name_begin_with_the_tag() -> None:
     assert table_markdown(table).startswith(f"# Position correction: {TAG}, Corrie 2, ")
 
 
+@pytest.mark.long
 def test_page_and_markdown_have_the_answer_before_the_cautions_and_one_band() -> None:
     for text in (page(own_table()), table_markdown(own_table())):
         assert text.index("too slow (1.8 to 2.4)") < text.index("Before you use this")

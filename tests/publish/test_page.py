@@ -73,6 +73,7 @@ def test_the_page_is_whole_and_every_name_on_it_is_used_once() -> None:
     assert ("html", {"lang": "en"}) in outline.seen
 
 
+@pytest.mark.long
 def test_the_table_has_a_caption_and_scoped_headings_and_full_rows() -> None:
     table = invented_table()
     outline = outline_of(page_of(table))
@@ -88,6 +89,7 @@ def test_the_table_has_a_caption_and_scoped_headings_and_full_rows() -> None:
         assert len(re.findall(r"<t[hd]", row)) + spans == 7
 
 
+@pytest.mark.long
 def test_the_page_loads_nothing_from_outside() -> None:
     page = page_of(invented_table())
     for tag, given in outline_of(page).seen:
@@ -177,5 +179,6 @@ def test_without_a_narrow_drawing_the_wide_one_serves_all() -> None:
     assert 'class="one-width"' in page
 
 
+@pytest.mark.long
 def test_the_same_table_gives_the_same_page() -> None:
     assert page_of(invented_table()) == page_of(invented_table())

@@ -68,6 +68,7 @@ def cruising(
         yield store
 
 
+@pytest.mark.long
 def test_an_airframe_with_more_drag_is_outside_by_what_was_planted(tmp_path: Path) -> None:
     with cruising(tmp_path, fleet_toml(FLEET), [("2024-05-02", {"C-04": 1.15})]) as store:
         everybody = judge_airframes(store, REQUEST)
@@ -82,6 +83,7 @@ def test_an_airframe_with_more_drag_is_outside_by_what_was_planted(tmp_path: Pat
         assert "at the same power" in drawn
 
 
+@pytest.mark.long
 def test_an_airframe_outside_leaves_the_curve_unless_it_is_kept(tmp_path: Path) -> None:
     asked = CruiseRequest(power_pct=(65.0,), altitude_ft=(5000.0,))
     with cruising(tmp_path, fleet_toml(FLEET), [("2024-05-02", {"C-04": 1.35})]) as store:

@@ -41,6 +41,7 @@ def test_an_airframe_has_its_own_table_and_its_points_as_files(contents: FleetCo
     assert {line["airframe"] for line in points} == {"C-02"}
 
 
+@pytest.mark.long
 def test_a_card_is_made_only_where_it_is_asked_for(contents: FleetContents) -> None:
     page = contents.airframe("C-02")
     cards = [one for one in airframe_downloads(page, card=True) if one.path.endswith("-card.pdf")]

@@ -48,6 +48,7 @@ def _changed(number: int) -> AirframeDescription:
 _DAYS = tuple(fit.from_date for fit in FLEET.airframes[0].fits)
 
 
+@pytest.mark.long
 def test_one_reading_tells_of_every_airframe_what_a_check_of_its_own_tells(
     described: Store, tmp_path: Path
 ) -> None:

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.list_groups import GroupLine, list_groups
@@ -89,6 +90,7 @@ def counts_of(line: GroupLine) -> tuple[object, ...]:
     )
 
 
+@pytest.mark.long
 def test_the_database_counts_what_reading_every_point_counts(
     described_place: str, tmp_path: Path
 ) -> None:

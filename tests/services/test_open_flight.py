@@ -63,6 +63,7 @@ def test_a_flight_says_what_its_reduction_says(log: Path) -> None:
     assert np.array_equal(answer.picture.history.time_s, flight.history.time_s)
 
 
+@pytest.mark.long
 def test_legs_picked_answer_as_the_same_list_in_a_file_does(log: Path, tmp_path: Path) -> None:
     flight = open_flight(log, NOBODY, PLAIN)
     picked = shorter(flight)
@@ -144,6 +145,7 @@ def test_a_sheet_has_an_answer_and_no_legs_to_move(tmp_path: Path) -> None:
     assert flight.solve(None).sentences
 
 
+@pytest.mark.long
 def test_the_file_is_read_again_only_for_what_changes_the_reading(
     log: Path, described: Store
 ) -> None:

@@ -67,6 +67,7 @@ def test_everyday_headings_of_a_fleet_are_understood(heading: str, column: str, 
     assert meant(COLUMNS, heading)[:2] == (column, unit)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("technique", list(TECHNIQUE_FILES))
 def test_no_exact_heading_means_two_columns(technique: str) -> None:
     names = [column.name for column in TECHNIQUE_FILES[technique].columns]

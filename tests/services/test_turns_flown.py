@@ -153,6 +153,7 @@ def without_turns(one: Flight, *numbers: int) -> Flight:
     return replace(one, runs=(replace(run, turns=turns),))
 
 
+@pytest.mark.long
 def test_a_turn_beside_a_leg_that_is_left_out_is_left_out_with_it() -> None:
     recorded, legs = log(60)
     # readings of the first turn are off, so that it tells in the answer

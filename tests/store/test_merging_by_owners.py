@@ -201,6 +201,7 @@ def test_the_same_by_anybody_else_is_a_conflict(places: Places, act: str, by: st
         assert places.points(victim) == points
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("act", OWNERS_ACTS)
 def test_what_somebody_else_says_is_taken_by_choice(places: Places, act: str) -> None:
     places.change("Bo", OWNERS_ACTS[act])
@@ -210,6 +211,7 @@ def test_what_somebody_else_says_is_taken_by_choice(places: Places, act: str) ->
     assert places.text("Anna") == places.text("Bo")
 
 
+@pytest.mark.long
 def test_ones_own_share_heals_what_somebody_elses_share_has_overwritten(places: Places) -> None:
     own = places.share("Anna", "own")
     good = places.points("Anna")
@@ -224,6 +226,7 @@ def test_ones_own_share_heals_what_somebody_elses_share_has_overwritten(places: 
     assert places.merge("Anna", own).conflicts == ()
 
 
+@pytest.mark.long
 def test_an_older_share_of_the_owner_himself_brings_nothing_back(places: Places) -> None:
     old = places.share("Anna", "old")
     places.change("Anna", reduced_anew)
@@ -288,6 +291,7 @@ def test_a_coordinator_adds_flights_and_changes_them_only_if_he_may_decide(
     assert places.points("Bo") == places.points("Anna")
 
 
+@pytest.mark.long
 def test_an_owner_who_comes_later_is_confirmed_once(places: Places) -> None:
     places.change("Bo", lambda s: set_owner(s, "C-01", NOBODY))
     places.change("Anna", lambda s: fly_file(s, "two", day=date(2018, 2, 2)))
@@ -303,6 +307,7 @@ def test_an_owner_who_comes_later_is_confirmed_once(places: Places) -> None:
     assert places.merge("Bo", places.share("Anna", "next")).conflicts == ()
 
 
+@pytest.mark.long
 def test_an_airframe_goes_over_by_its_number_only_and_a_refusal_is_remembered(
     places: Places,
 ) -> None:
@@ -351,6 +356,7 @@ def test_a_stranger_may_add_airframes_of_his_own_and_they_are_named(places: Plac
     ]
 
 
+@pytest.mark.long
 def test_anybody_adds_to_what_is_nobodys_but_nobody_bars_it(places: Places) -> None:
     places.change("Bo", lambda s: set_owner(s, "C-01", NOBODY))
     places.change("Anna", OWNERS_ACTS["a new flight"])
@@ -362,6 +368,7 @@ def test_anybody_adds_to_what_is_nobodys_but_nobody_bars_it(places: Places) -> N
     ]
 
 
+@pytest.mark.long
 def test_a_refused_flight_comes_when_its_owner_says_it_himself(places: Places) -> None:
     places.change("Anna", OWNERS_ACTS["a new flight"])
     path = places.share("Anna", "flight")
@@ -372,6 +379,7 @@ def test_a_refused_flight_comes_when_its_owner_says_it_himself(places: Places) -
     assert len(places.points("Bo")) == 6
 
 
+@pytest.mark.long
 def test_a_later_decision_of_the_owner_wins_over_what_was_taken_by_choice(places: Places) -> None:
     rejecting = OWNERS_ACTS["a rejected point"]
     places.change("Bo", rejecting)
@@ -383,6 +391,7 @@ def test_a_later_decision_of_the_owner_wins_over_what_was_taken_by_choice(places
     assert all(accepted for _, accepted, _ in places.points("Anna"))
 
 
+@pytest.mark.long
 def test_a_merge_that_brought_an_owner_is_taken_back_with_him(places: Places) -> None:
     from fleetcal.store.undoing import undo_change
 

@@ -187,6 +187,7 @@ def test_a_flight_is_not_taken_back_from_under_later_climbs(store: Store) -> Non
         undo(store, 2)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("side", ["mine", "theirs"])
 def test_climbs_reduced_differently_are_a_conflict_and_can_be_taken_back(
     store: Store, tmp_path: Path, side: str
@@ -213,6 +214,7 @@ def test_climbs_reduced_differently_are_a_conflict_and_can_be_taken_back(
     assert rows(store) == before
 
 
+@pytest.mark.long
 def test_a_later_decision_on_a_climb_wins_and_adding_is_no_decision(tmp_path: Path) -> None:
     def decided(session: Session) -> None:
         with_climbs(session)

@@ -38,6 +38,7 @@ from tests.store.invented_shares import (
 )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("side", "weight_kg"), [("mine", 590.0), ("theirs", 570.0)])
 def test_one_flight_reduced_differently_is_a_conflict_until_somebody_chooses(
     make: Make, tmp_path: Path, side: str, weight_kg: float

@@ -96,6 +96,7 @@ def test_the_power_noted_last_wins_and_none_is_lost_in_any_order(tmp_path: Path)
     assert len(told) == 1
 
 
+@pytest.mark.long
 def test_a_merge_that_brings_powers_and_tables_is_taken_back_whole(
     store: Store, tmp_path: Path
 ) -> None:
@@ -141,6 +142,7 @@ def test_powers_go_over_to_the_reduction_that_is_chosen(
     assert rows(store) == before
 
 
+@pytest.mark.long
 def test_a_corrected_cruise_table_wins_and_a_contradiction_is_a_conflict(tmp_path: Path) -> None:
     corrected = replace(CRUISE_TABLE, rows=CRUISE_TABLE.rows[:2])
     strange = replace(CRUISE_TABLE, weight_kg=580.0)

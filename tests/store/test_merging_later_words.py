@@ -58,6 +58,7 @@ def test_the_later_decision_on_a_point_wins_and_storing_is_no_decision(
     assert found == [(1, False, "loose"), (2, True, ""), (3, True, "")]
 
 
+@pytest.mark.long
 def test_a_correction_of_the_fleet_wins_without_a_choice_in_either_order(
     make: Make, tmp_path: Path
 ) -> None:
@@ -78,6 +79,7 @@ def saying(pitch: str) -> FleetDescription:
     return FleetDescription(propellers=(PropellerDescription("two-blade fixed", pitch),))
 
 
+@pytest.mark.long
 def test_a_pitch_that_somebody_said_takes_the_place_of_one_that_nobody_said(
     make: Make, tmp_path: Path
 ) -> None:
@@ -126,6 +128,7 @@ def test_a_withdrawal_reaches_the_other_store_and_is_not_taken_back(
         assert select_points(session, PointFilter()) == []
 
 
+@pytest.mark.long
 def test_leak_checks_of_one_day_count_in_the_order_entered_however_they_were_merged(
     make: Make, tmp_path: Path
 ) -> None:

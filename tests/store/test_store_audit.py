@@ -184,6 +184,7 @@ def test_an_upgrade_does_not_make_good_what_was_changed_past_the_program(
         assert "sortie 1 of C-01" in fault
 
 
+@pytest.mark.long
 def test_a_backup_brings_its_history_and_says_what_it_replaced(place: str, tmp_path: Path) -> None:
     with open_store(place) as store:
         flown(store)
@@ -268,6 +269,7 @@ def test_a_moment_that_is_none_is_a_fault_and_no_end_of_the_check(store_file: Pa
     assert any("cannot be read" in one.what for one in found)
 
 
+@pytest.mark.long
 def test_writers_at_once_do_not_fork_the_chain(begun_store_url: str) -> None:
     with open_store(begun_store_url) as store, store.writing() as session:
         save_description(session, FLEET)

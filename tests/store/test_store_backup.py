@@ -28,6 +28,7 @@ def plain(place: str) -> dict[str, list[str]]:
     return {"points": points, "counts": counts}
 
 
+@pytest.mark.long
 def test_a_backup_brought_back_is_the_same_store(place: str, tmp_path: Path) -> None:
     with open_store(place) as store:
         fill_every_table(store)
@@ -46,6 +47,7 @@ def test_a_backup_brought_back_is_the_same_store(place: str, tmp_path: Path) -> 
     assert len(plain(place)["points"]) == len(before["points"]) + 3
 
 
+@pytest.mark.long
 def test_a_backup_of_a_file_is_brought_into_a_server_and_back(
     postgres_store_url: str, tmp_path: Path
 ) -> None:

@@ -264,6 +264,7 @@ def test_barred_points_lend_no_leg_scatter(flown: Store) -> None:
     assert after == pytest.approx((3 * POINT.residual_kt**2, 3))
 
 
+@pytest.mark.long
 def test_the_bar_costs_the_same_queries_however_many_points_and_checks(flown: Store) -> None:
     def queries() -> int:
         with flown.reading() as session:

@@ -27,6 +27,7 @@ def old_place(place: str) -> str:
     return place
 
 
+@pytest.mark.long
 def test_an_upgraded_store_keeps_every_value(old_place: str) -> None:
     before = all_values(old_place)
     open_store(old_place, create=False).close()

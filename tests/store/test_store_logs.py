@@ -209,6 +209,7 @@ def test_a_file_is_not_lost_from_under_its_kept_log(store: Store) -> None:
         assert len(list_logs(session)) == 1
 
 
+@pytest.mark.long
 def test_logs_stay_at_home_unless_they_are_asked_for(store: Store, tmp_path: Path) -> None:
     fill(store)
     with store.writing() as session:

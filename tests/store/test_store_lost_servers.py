@@ -48,6 +48,7 @@ def _end_connections(url: str) -> None:
         )
 
 
+@pytest.mark.long
 def test_a_connection_that_is_lost_before_the_change_is_kept_loses_nothing(
     served: Store, postgres_store_url: str
 ) -> None:

@@ -32,6 +32,7 @@ from tests.store.invented_shares import (
 )
 
 
+@pytest.mark.long
 def test_sharing_and_merging_into_an_empty_store_gives_an_equal_store(
     store: Store, tmp_path: Path, begun_file: Path
 ) -> None:
@@ -88,6 +89,7 @@ def test_the_same_store_shares_the_same_bytes(make: Make, tmp_path: Path) -> Non
     assert one.read_bytes() == two.read_bytes()
 
 
+@pytest.mark.long
 def test_registrations_are_left_out_wherever_they_stand(make: Make, tmp_path: Path) -> None:
     source = make("source")
     fill(source)
@@ -103,6 +105,7 @@ def test_registrations_are_left_out_wherever_they_stand(make: Make, tmp_path: Pa
         assert load_description(session).airframes[0].registration == REGISTRATION
 
 
+@pytest.mark.long
 def test_a_choice_of_airframes_takes_along_what_it_needs_and_no_more(
     make: Make, tmp_path: Path
 ) -> None:

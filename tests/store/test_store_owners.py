@@ -68,6 +68,7 @@ def test_what_is_no_key_is_refused_by_the_store_itself(store: Store) -> None:
         set_owner(session, "C-01", "me")
 
 
+@pytest.mark.long
 def test_airframes_of_an_older_store_are_nobodys_and_its_owner_reads_of_it(place: str) -> None:
     with filling(place, "0014") as session:
         session.execute(text("SELECT 1"))

@@ -141,6 +141,7 @@ def test_plain_copies_while_a_program_writes_open_whole_or_are_refused(
         assert row_counts(session)["calibration_point"] == 180
 
 
+@pytest.mark.long
 def test_a_file_whose_journal_was_left_behind_after_a_kill_is_refused(
     flown: Path, tmp_path: Path
 ) -> None:

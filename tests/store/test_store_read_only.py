@@ -119,6 +119,7 @@ def test_an_older_store_that_is_read_only_is_left_alone(
     assert list(shared_file.parent.iterdir()) == [shared_file]
 
 
+@pytest.mark.long
 def test_a_server_user_without_rights_reads_but_does_not_write(postgres_store_url: str) -> None:
     with open_store(postgres_store_url) as store:
         fill_every_table(store)

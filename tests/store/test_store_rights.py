@@ -38,6 +38,7 @@ def granted(postgres_store_url: str) -> Iterator[Callable[[str], str]]:
         connection.execute("DROP ROLE readers, writers")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("role", ["readers", "writers"])
 def test_an_older_store_is_upgraded_by_its_owner_alone(
     role: str,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from sqlalchemy import func, select
 
 from fleetcal.store import Store, open_store
@@ -17,6 +18,7 @@ def test_numbers_are_behind_those_in_use_and_rise(filled: Store) -> None:
     assert numbers == list(range(highest + 1, highest + 6))
 
 
+@pytest.mark.long
 def test_no_two_programs_are_given_one_number_of_a_server(postgres_store_url: str) -> None:
     with open_store(postgres_store_url) as store:
         fill_every_table(store)

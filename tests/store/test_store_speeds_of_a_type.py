@@ -23,6 +23,7 @@ def saying(what: str) -> FleetDescription:
     return FleetDescription(types=(replace(KIND, speeds_are=what),))
 
 
+@pytest.mark.long
 def test_a_store_of_the_eleventh_revision_has_speeds_of_which_nobody_said_what_they_are(
     place: str,
 ) -> None:

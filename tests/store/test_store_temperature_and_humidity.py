@@ -40,6 +40,7 @@ def old_place(place: str) -> str:
     return place
 
 
+@pytest.mark.long
 def test_an_upgraded_store_keeps_every_value_and_knows_no_display(old_place: str) -> None:
     before = all_values(old_place)
     with open_store(old_place, create=False) as store, store.reading() as session:

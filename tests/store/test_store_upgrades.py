@@ -174,6 +174,7 @@ def test_a_copy_of_the_file_is_kept_before_an_upgrade(
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("script", [FAILING, ORPHANING], ids=["failing", "orphaning"])
 def test_an_upgrade_that_fails_leaves_the_store_as_it_was(
     bare_place: str, next_step: Callable[[str], None], script: str

@@ -42,6 +42,7 @@ def file(number: int) -> str:
     return f"{number:064x}"
 
 
+@pytest.mark.long
 def test_a_writer_holds_up_its_own_type_and_the_whole_store_and_no_other_type(url: str) -> None:
     with held(url, partial(fly, number=1, file=file(1)), A):
         assert started(url, partial(fly, number=2, file=file(2)), B).is_done()
@@ -87,6 +88,7 @@ def test_an_older_program_that_locks_the_row_keeps_everybody_out(url: str) -> No
     assert whole.is_done()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "touching",
     [B, Touching(airframes=("nobody",)), Touching(), Touching(points=range(1, 2000))],
@@ -191,6 +193,7 @@ class _Busy(Writer):
         self.flights += len(chosen)
 
 
+@pytest.mark.long
 def test_a_change_of_one_type_is_taken_back_after_a_later_one_of_another(url: str) -> None:
     started(url, partial(fly, number=1, file=file(1)), A).is_done()
     with open_store(url) as store:

@@ -51,6 +51,7 @@ def words_of(words: tuple[str, ...], store: str) -> Iterator[str]:
     yield from (first_group(store) if word == "GROUP" else word for word in words)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("case", CASES)
 def test_the_frame_is_the_csv_of_the_command(case: str, few: Program) -> None:
     words, ask = CASES[case]
@@ -93,6 +94,7 @@ def test_a_flight_is_reduced_as_by_the_command(log: Path, few: Program) -> None:
     assert len(flight.sentences) == 3
 
 
+@pytest.mark.long
 def test_the_legs_that_are_read_are_those_that_are_solved(log: Path) -> None:
     found, solved = fleetcal.read(log).legs(), fleetcal.reduce(log).legs()
     places = ["run", "leg", "start_s", "stop_s", "samples"]

@@ -24,6 +24,7 @@ def test_nothing_is_stored_unless_an_airframe_and_a_store_are_given(
     assert folder_content(folder) == before
 
 
+@pytest.mark.long
 def test_a_flight_is_stored_once(log: Path, own: Program) -> None:
     with fleetcal.open(own.store) as store:
         first = fleetcal.reduce(log, airframe="C-01", weight_kg=580, store=store)

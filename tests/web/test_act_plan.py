@@ -67,6 +67,7 @@ def test_the_style_of_a_card_has_no_other_sizes(pages: ServedPages, runs: str) -
     assert "script" not in text
 
 
+@pytest.mark.long
 def test_the_card_is_sent_as_pdf_under_a_harmless_name(pages: ServedPages) -> None:
     answer = pages.get("plan/card.pdf?airframe=C-02&wind_from_deg=240&wind_kt=15&paper=letter")
     assert answer.get_data().startswith(b"%PDF")
@@ -75,6 +76,7 @@ def test_the_card_is_sent_as_pdf_under_a_harmless_name(pages: ServedPages) -> No
     assert not list(pages.desk.folder.iterdir())
 
 
+@pytest.mark.long
 def test_a_campaign_says_how_many_flights_are_left(pages: ServedPages) -> None:
     text = pages.get("plan?airframe=C-02&campaign=yes&within_kt=0.8").get_data(as_text=True)
     assert "own correction" in text
@@ -116,6 +118,7 @@ def test_more_runs_than_a_card_holds_are_refused_in_words_of_the_page(pages: Ser
     assert "Ask for &#x27;Runs to fly&#x27; 6 at most" in text
 
 
+@pytest.mark.long
 def test_an_airframe_that_never_flew_can_be_planned_for(pages: ServedPages) -> None:
     text = pages.get("plan?airframe=C-06&fastest_kt=120").get_data(as_text=True)
     assert "before its first flight it is" in text

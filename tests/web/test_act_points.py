@@ -87,6 +87,7 @@ def test_a_flight_that_is_not_there_is_named_so(pages: ServedPages, act: str, so
         assert answer.status_code == 404
 
 
+@pytest.mark.long
 def test_a_flight_is_moved_to_the_airframe_that_flew_it(described: Store, tmp_path: Path) -> None:
     log = tmp_path / "flight.csv"
     log.write_text(log_text(fly()))
@@ -119,6 +120,7 @@ def test_a_flight_is_not_moved_to_an_airframe_that_is_not_there(pages: ServedPag
     assert state_of(pages.desk.store) == before
 
 
+@pytest.mark.long
 def test_a_weight_is_taken_in_pounds_and_with_a_comma(pages: ServedPages) -> None:
     pages.follow(pages.post("do/weight?sortie=1", data={"weight_kg": "1290 lb"}))
     assert points(pages.desk.store)[0].weight_kg == pytest.approx(585.13, abs=0.01)

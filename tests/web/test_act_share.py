@@ -98,6 +98,7 @@ def test_a_share_of_what_is_not_there_is_refused_and_all_is_kept(
         assert f'value="{query.split("=")[1]}"' in text
 
 
+@pytest.mark.long
 def test_a_share_is_shown_before_it_is_taken_in(
     pages: ServedPages, theirs: Store, tmp_path: Path
 ) -> None:

@@ -22,6 +22,7 @@ def pages(described: Store, tmp_path: Path) -> Iterator[ServedPages]:
         yield opened
 
 
+@pytest.mark.long
 def test_two_airframes_are_beside_each_other_with_their_difference(pages: ServedPages) -> None:
     text = pages.get("compare?first=C-02&second=C-05").get_data(as_text=True)
     assert "<h1>C-02 and C-05</h1>" in text
@@ -33,6 +34,7 @@ def test_two_airframes_are_beside_each_other_with_their_difference(pages: Served
         assert f'href="airframes/{tag}.html"' in text
 
 
+@pytest.mark.long
 def test_the_page_of_an_airframe_leads_to_it_with_the_airframe_chosen(pages: ServedPages) -> None:
     assert "compare?first=C-03" in pages.get("airframes/C-03.html").get_data(as_text=True)
     text = pages.get("compare?first=C-03").get_data(as_text=True)

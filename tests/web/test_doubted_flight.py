@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from html import unescape
 
+import pytest
+
 from fleetcal.services.points.decide_points import list_points
 from fleetcal.store import PointFilter, Store
 from tests.flightlog.corpus.flown import fly
@@ -19,6 +21,7 @@ def still_log() -> str:
     return table(columns | {OAT: ["12.5"] * flown.second.size})
 
 
+@pytest.mark.long
 def test_a_still_column_is_named_on_the_page_and_its_points_are_kept_not_accepted(
     described: Store,
 ) -> None:

@@ -80,6 +80,7 @@ def test_a_log_that_is_dropped_shows_its_answer_strips_and_legs(
     assert re.search(r"<script(?![^>]*\bsrc=)", page) is None
 
 
+@pytest.mark.long
 def test_an_edge_that_is_moved_moves_the_answer_and_is_remembered(
     pages: ServedPages, text: str
 ) -> None:
@@ -171,6 +172,7 @@ def test_what_is_no_log_is_refused_in_words_and_nothing_stays(
     assert left_behind(pages) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "name", ["columns", "stored", "mapping.toml", "a" * 400 + ".csv", "\u00e9" * 200 + ".csv", ".."]
 )
@@ -246,6 +248,7 @@ def test_a_flight_that_is_kept_from_another_file_is_kept_twice_only_if_somebody_
     assert len(stored(described)) == 2
 
 
+@pytest.mark.long
 def test_a_flight_brings_its_aircraft(pages: ServedPages, described: Store, text: str) -> None:
     answer = pages.post(
         opened(pages, text) + "keep",
@@ -337,6 +340,7 @@ def test_what_cannot_be_kept_is_refused_with_the_form_as_it_was(
     assert stored(described) == []
 
 
+@pytest.mark.long
 def test_the_form_changes_how_the_flight_is_looked_at(pages: ServedPages, text: str) -> None:
     path = opened(pages, text)
     answer = pages.post(path, data=form(solve_by="flight", airframe="C-02", weight_kg="560"))
@@ -397,6 +401,7 @@ def test_no_typed_leg_is_refused(pages: ServedPages) -> None:
     assert "No leg was typed." in words(pages.post("flight/typed", data={}))
 
 
+@pytest.mark.long
 def test_a_column_that_is_not_understood_is_mended_by_choosing(
     pages: ServedPages, text: str
 ) -> None:
@@ -492,6 +497,7 @@ def test_logs_that_were_not_reached_when_it_was_stopped_go_on(
     assert len(stored(described)) == 2
 
 
+@pytest.mark.long
 def test_a_new_aircraft_stays_only_if_one_of_its_logs_does(
     pages: ServedPages, described: Store, text: str
 ) -> None:

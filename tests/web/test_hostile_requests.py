@@ -69,6 +69,7 @@ def _open_files_kb(server: Server) -> float:
     return total / 1000.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("known", [True, False], ids=["the user", "a stranger"])
 @pytest.mark.parametrize("length", [GIGABYTE, 10**30])
 def test_a_gigabyte_is_refused_by_its_declared_length(
