@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -16,6 +14,7 @@ import numpy.typing as npt
 
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Texts, cut_block
+from fleetcal.flightlog.general_reader import parsed, parsed_numbers
 from fleetcal.flightlog.missing_codes import without_codes
 from fleetcal.flightlog.plain_numbers import Floats
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
@@ -29,7 +28,6 @@ __all__ = ["Floats", "NumberColumn", "TextColumn", "Texts", "read_columns"]
 
 #: Beyond this share of cells that are no plain numbers the general reader is faster.
 _ODD_SHARE: Final = 0.1
-_LOOKED_AT: Final = 1 << 16
 _BLANK: Final = 32
 _NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
 # blocks read at a time: what reads numbers lets other threads run meanwhile
@@ -243,10 +241,9 @@ def _general_columns(
     """Read the columns of any block; the numbers fast, unless a cell is none."""
     numbers = [i for i, form in columns.items() if isinstance(form, NumberColumn)]
     texts = [i for i in columns if i not in numbers]
-    try:
-        frame = _parsed(table, block, numbers, texts, no_value)
-    except ValueError:  # the reader's own errors are of this kind
-        frame = _parsed(table, block, [], list(columns), ())
+    frame = parsed_numbers(table, block, numbers, texts, no_value)
+    if frame is None:
+        frame = parsed(table, block, [], list(columns), ())
     part = _Part(block.lines.size, {}, {})
     overlong = _overlong_rows(frame, table, block)
     for index, form in columns.items():
@@ -286,39 +283,6 @@ def _overlong_rows(
     if not np.any(extra != b""):
         return None
     return uneven_rows(block.body, table.form)
-
-
-def _parsed(
-    table: RawTable,
-    block: RowBlock,
-    numbers: Sequence[int],
-    texts: Sequence[int],
-    no_value: Sequence[str],
-) -> pd.DataFrame:
-    """Let the reader take columns of numbers and of text out of one block."""
-    import pandas as pd  # which takes longer to load than a small log to read
-
-    start, blank_first = block.body[:_LOOKED_AT], table.separator.encode() + b" "
-    # one name more than columns: for a separator at the end of each row, or a cell too many
-    extra = len(table.headings)
-    names = table.separator.join(str(i) for i in range(extra + 1))
-    types: dict[str, object] = {str(i): np.float64 for i in numbers}
-    return pd.read_csv(  # type: ignore[call-overload,no-any-return]
-        io.BytesIO(names.encode() + b"\n" + block.body),
-        sep=r"\s+" if table.separator == " " else table.separator,
-        header=0,
-        index_col=False,
-        usecols=sorted({*numbers, *texts, extra}),
-        dtype=types | {str(i): TEXT_TYPE for i in texts} | {str(extra): "S1"},
-        decimal=table.decimal,
-        keep_default_na=False,
-        na_values={str(i): list(no_value) for i in numbers},
-        skip_blank_lines=False,
-        # looking for blanks that are not there costs the reader half as much again
-        skipinitialspace=not numbers or blank_first in start or b"\n " in start,
-        quoting=csv.QUOTE_NONE,
-        encoding_errors="replace",
-    )
 
 
 def _words_for_missing(table: RawTable, columns: Mapping[int, ColumnForm]) -> list[str]:
@@ -367,7 +331,7 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
     columns = sorted(set(indices))
     found: dict[int, list[str]] = {index: [] for index in columns}
     for block in table.blocks():
-        frame = _parsed(table, block, [], columns, ())
+        frame = parsed(table, block, [], columns, ())
         for index in columns:
             cells = frame[str(index)].to_numpy().astype(TEXT_TYPE)
             found[index] += [cell.decode("utf-8", "replace").strip() for cell in cells]

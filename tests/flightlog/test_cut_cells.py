@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleetcal.errors import DataError
 from fleetcal.flightlog import cells
 from fleetcal.flightlog.cells import ColumnForm, NumberColumn, TextColumn, read_columns
 from fleetcal.flightlog.cut_cells import CutBlock, cut_block
@@ -135,3 +136,13 @@ def test_an_ordinary_small_log_is_read_without_the_general_reader(tmp_path: Path
     rows, general = done.stdout.split()
     assert int(rows) > 100
     assert general == "False"
+
+
+def test_a_column_of_nothing_but_yes_and_no_holds_no_numbers(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text("time,pump,flaps\n" + "10:00:01,true,0\n,,1\n10:00:03,False,1\n" * 40)
+    table = read_table(path)
+    with pytest.raises(DataError, match="line 2, column 'pump': 'true' is not a number"):
+        read_columns(table, {1: NumberColumn("pump")})
+    found, words = read_columns(table, {2: NumberColumn("flaps")})
+    assert (found[2][:3].tolist(), words) == ([0.0, 1.0, 1.0], [])

@@ -108,3 +108,12 @@ def test_a_sheet_without_temperature_is_refused(tmp_path):
 def test_true_airspeed_alone_makes_no_sheet(tmp_path):
     with pytest.raises(MissingColumnError, match="indicated airspeed"):
         read_leg_sheet(sheet(tmp_path, *LEGS, heading=HEAD.replace("IAS", "TAS")))
+
+
+@pytest.mark.parametrize("word", ["true", "False", "TRUE"])
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_a_yes_or_no_is_no_number_on_the_last_line_either(tmp_path, word, end):
+    path = sheet(tmp_path, *LEGS, f"89,3990,{word},88,285")
+    path.write_text(path.read_text().rstrip("\n") + end)
+    with pytest.raises(MalformedFileError, match=rf"line 5, column 'OAT \(degC\)': '{word}'"):
+        read_leg_sheet(path)
