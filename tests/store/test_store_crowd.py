@@ -25,12 +25,7 @@ def nothing_was_wrong(place: str, folder: Path, seconds: float) -> None:
 
 
 @pytest.mark.long
-def test_a_crowd_loses_nothing_in_a_few_seconds(place: str, tmp_path: Path) -> None:
-    nothing_was_wrong(place, tmp_path, 2.5)
-
-
-@pytest.mark.long
-def test_a_crowd_loses_nothing_in_a_longer_time(place: str, tmp_path: Path) -> None:
+def test_a_crowd_loses_nothing(place: str, tmp_path: Path) -> None:
     nothing_was_wrong(place, tmp_path, 8.0)
 
 

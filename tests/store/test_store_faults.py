@@ -1,4 +1,4 @@
-"""Commands killed at random moments: a few here, more in the long test.
+"""Commands killed at random moments.
 
 ``python -m tests.store.faults`` does 320.
 """
@@ -15,34 +15,17 @@ import fleetcal.store.engines.sqlite
 from tests.store.faults.campaign import Campaign, Tally, moments
 from tests.store.faults.judging import Known, wrong_with_files, wrong_with_state
 from tests.store.faults.operations import BY_NAME
-from tests.store.faults.places import Databases, Files, Places
+from tests.store.faults.places import Files
 from tests.store.faults.report import kill_all, line_of
 
-QUICK = ("merge", "upgrade")
 # four of each command on each engine, one in every stretch of its run
 LEAST_KILLS = 48
-
-
-@pytest.fixture(params=["file", "server"])
-def places(request: pytest.FixtureRequest, tmp_path: Path) -> Places:
-    if request.param == "file":
-        return Files(tmp_path)
-    return Databases(request.getfixturevalue("postgres_url"), "faults")
 
 
 def nothing_was_wrong(tally: Tally) -> None:
     assert tally.wrong == []
     assert (tally.whole, tally.again) == (tally.kills, tally.kills)
     assert (tally.kept, tally.absent) == (tally.finished, tally.unfinished)
-
-
-@pytest.mark.long
-def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Path) -> None:
-    campaign = Campaign(places, tmp_path)
-    for number, name in enumerate(QUICK):
-        tally = campaign.kill_many(name, 2, seed=number)
-        nothing_was_wrong(tally)
-        assert tally.kills == 2
 
 
 @pytest.mark.long(minutes=4)  # most of it waits, so it goes beside everything else
