@@ -82,8 +82,8 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     venv.create(place, with_pip=False, symlinks=os.name != "nt")
     paths = sysconfig.get_paths(scheme="venv", vars={"base": str(place), "platbase": str(place)})
     python = Path(paths["scripts"]) / Path(sys.executable).name
-    install = ("install", "--quiet", "--no-deps", "--no-index", "--no-compile", wheel)
-    run(sys.executable, "-m", "pip", "--python", python, *install, cwd=place)
+    install = ("install", "--quiet", "--no-deps", "--offline", "--python", python, wheel)
+    run(sys.executable, "-m", "uv", "pip", *install, cwd=place)
     borrowed = {*site.getsitepackages(), sysconfig.get_paths()["platlib"]}
     # A path file adds its lines behind the environment's own packages.
     (Path(paths["purelib"]) / "borrowed.pth").write_text("\n".join(sorted(borrowed)) + "\n")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 from dataclasses import replace
 from pathlib import Path
 
@@ -54,7 +55,8 @@ def shorter(flight: OpenFlight) -> list[PickedLeg]:
 def test_a_flight_says_what_its_reduction_says(log: Path) -> None:
     flight = open_flight(log, NOBODY, PLAIN)
     answer = flight.solve(None)
-    assert answer.result == preview_flight(log, NOBODY, PLAIN)
+    # compared as text: a weight that nobody gave is NaN
+    assert repr(answer.result) == repr(preview_flight(log, NOBODY, PLAIN))
     assert len(flight.found) == 12
     assert answer.sentences[0].startswith("At ")
     assert len(answer.table.rows) == len(answer.speeds) == 3
@@ -73,8 +75,7 @@ def test_legs_picked_answer_as_the_same_list_in_a_file_does(log: Path, tmp_path:
     listed = preview_flight(log, replace(NOBODY, choices=HandChoices(leg_list=file)), PLAIN)
     log.unlink()  # answered from what was read
     result = flight.solve(None, picked).result
-    assert result.runs == listed.runs
-    assert result.legs == listed.legs
+    assert repr((result.runs, result.legs)) == repr((listed.runs, listed.legs))
     assert [run.kappa for run in result.runs] != kappas(flight)
     assert result.choices == ("12 legs cut by hand",)
 
@@ -83,7 +84,7 @@ def test_a_leg_left_out_is_the_leg_that_the_command_drops(log: Path) -> None:
     flight = open_flight(log, NOBODY, PLAIN)
     picked = [replace(leg, left_out=place == 5) for place, leg in enumerate(flight.found)]
     dropped = preview_flight(log, replace(NOBODY, choices=HandChoices(drop=((2, 2),))), PLAIN)
-    assert flight.solve(None, picked).result == dropped
+    assert repr(flight.solve(None, picked).result) == repr(dropped)
 
 
 def test_legs_as_they_were_found_are_no_choice(log: Path) -> None:
@@ -163,6 +164,12 @@ def test_the_file_is_read_again_only_for_what_changes_the_reading(
     flight.changed(replace(NOBODY, weight_kg=500.0), None)
     with pytest.raises(FleetcalError):
         flight.changed(replace(NOBODY, airspeed_from="true_airspeed"), None)
+
+
+def test_the_file_is_not_read_again_for_the_same_settings_from_elsewhere(log: Path) -> None:
+    flight = open_flight(log, NOBODY, PLAIN)
+    settings = pickle.loads(pickle.dumps(PLAIN))  # whose NaN are others
+    assert flight.changed(NOBODY, None, settings).chosen is flight.chosen
 
 
 @pytest.mark.long

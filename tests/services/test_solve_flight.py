@@ -134,7 +134,7 @@ def test_the_scatter_of_earlier_flights_counts_only_where_a_flight_shows_none(
     if lacks:
         assert rough.result.runs[0].u_kappa > 1.5 * own.result.runs[0].u_kappa
     else:
-        assert rough.result == own.result
+        assert repr(rough.result) == repr(own.result)  # NaN where nothing was logged
 
 
 def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:

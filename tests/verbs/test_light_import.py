@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 import subprocess
 import sys
@@ -69,7 +70,7 @@ def test_publish_is_the_verb_before_and_after_the_room_of_that_name_is_loaded() 
 
 @pytest.mark.parametrize("name", VERBS)
 def test_the_help_of_a_verb_says_what_it_takes_gives_and_raises_with_an_example(name: str) -> None:
-    words = getattr(fleetcal, name).__doc__
-    for part in ("Args:", "Returns:", "Raises:", "Example:\n        >>> "):
+    words = inspect.cleandoc(getattr(fleetcal, name).__doc__)
+    for part in ("Args:", "Returns:", "Raises:", "Example:\n    >>> "):
         assert part in words, part
     assert f"fleetcal.{name}(" in words.partition("Example:")[2]

@@ -234,18 +234,19 @@ def _opened(
         with store.reading() as session:
             air = air.on(find_airframe(session, details.airframe))
     details = replace(details, choices=HandChoices(), air=air)
-    if before is not None and settings == before.settings and _reads_alike(details, before):
+    if before is not None and _reads_alike(details, settings, before):
         return OpenFlight(path, details, settings, before.chosen)
     return OpenFlight(path, details, settings, read_chosen(path, details, settings))
 
 
-def _reads_alike(details: FlightDetails, before: OpenFlight) -> bool:
+def _reads_alike(details: FlightDetails, settings: ReductionSettings, before: OpenFlight) -> bool:
     """Tell whether the file would be read as it was read before."""
     mapping = before.chosen.mapping
     text = text_of(details.mapping) if details.mapping else None
     then = before.details
     return (
-        text == (mapping and mapping["text"])
+        repr(settings) == repr(before.settings)  # as text: what the log will tell is NaN in them
+        and text == (mapping and mapping["text"])
         and details.air == then.air
         and (details.airspeed_from, details.declination_deg, details.heading)
         == (then.airspeed_from, then.declination_deg, then.heading)
