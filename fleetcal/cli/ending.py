@@ -6,15 +6,21 @@ What it was doing is taken back, as after an error, and the exit code is 128 mor
 from __future__ import annotations
 
 import signal
+import sys
 import threading
-from collections.abc import Iterator
+from _thread import interrupt_main
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from types import FrameType
-from typing import IO
+from typing import IO, Final, TypeAlias
 
 import click
 
 from fleetcal.cli.printer import echo
+
+_LATER_S: Final = 0.01
+_Report: TypeAlias = "Callable[[sys.UnraisableHookArgs], object]"
 
 
 class Terminated(KeyboardInterrupt):
@@ -62,11 +68,26 @@ def _terminated_by_signal() -> Iterator[None]:
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = signal.signal(signal.SIGTERM, _end)
+    before, report = signal.signal(signal.SIGTERM, _end), sys.unraisablehook
+    sys.unraisablehook = partial(_sent_again, report)
     try:
         yield
     finally:
+        sys.unraisablehook = report
         signal.signal(signal.SIGTERM, before)
+
+
+def _sent_again(report: _Report, fault: sys.UnraisableHookArgs) -> None:
+    """Send a signal again that came while Python ran a callback: it lets no exception out of one.
+
+    The callback has ended when the signal comes again.
+    """
+    if isinstance(fault.exc_value, KeyboardInterrupt):
+        later = threading.Timer(_LATER_S, interrupt_main, [Ended("", fault.exc_value).signal])
+        later.daemon = True
+        later.start()
+    else:
+        report(fault)
 
 
 def _end(number: int, frame: FrameType | None) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import subprocess
 import time
+import weakref
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from fleetcal.cli.ending import Terminated
+from fleetcal.cli.ending import Ended, Terminated, explained_ending
 from fleetcal.cli.verbs import Verb, VerbGroup
 from tests.attacks.folder_faults import FAULTS, WHO, flights_of
 from tests.attacks.trial import Ending, run_and_disturb
@@ -122,3 +123,23 @@ def test_a_folder_that_is_ended_leaves_no_process_and_complete_flights(
     flights = flights_of(store)
     assert 2 <= len(flights) < MANY
     assert all(flight[0][0] == "sortie" for flight in flights)
+
+
+@pytest.mark.parametrize(("fault", "code"), [(KeyboardInterrupt, 130), (Terminated, 143)])
+def test_a_signal_within_a_callback_of_python_is_not_lost(
+    fault: type[KeyboardInterrupt], code: int
+) -> None:
+    def interrupted(_: object) -> None:
+        raise fault  # which Python reports and then forgets
+
+    def go() -> None:
+        with explained_ending():
+            passing = {1, 2}
+            seen = weakref.ref(passing, interrupted)
+            del passing
+            assert seen() is None
+            time.sleep(5.0)
+
+    with pytest.raises(Ended, match="nothing is half-done") as caught:
+        go()
+    assert caught.value.exit_code == code
