@@ -140,8 +140,8 @@ class VerbGroup(click.Group):
                 formatter.write_dl([(name, _summary(self.commands[name])) for name in names])
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Parse; the help that this may print may meet a full disk too."""
-        with explained_output():
+        """Parse; the help that this may print may meet a full disk too, or Ctrl-C."""
+        with explained_ending(), explained_output():
             return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> object:

@@ -143,3 +143,17 @@ def test_a_signal_within_a_callback_of_python_is_not_lost(
     with pytest.raises(Ended, match="nothing is half-done") as caught:
         go()
     assert caught.value.exit_code == code
+
+
+def test_ctrl_c_while_the_line_is_read_ends_as_later() -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    @click.group(cls=VerbGroup)
+    @click.option("--what", callback=interrupted)
+    def program(what: str) -> None:
+        """Do it."""
+
+    program.add_command(click.Command("go"))
+    result = CliRunner().invoke(program, ["--what", "x", "go"])
+    assert (result.exit_code, result.stderr) == (130, "Interrupted: nothing is half-done.\n")
