@@ -37,7 +37,7 @@ class Ended(click.ClickException):
 
     def __init__(self, message: str, by: BaseException | None) -> None:
         super().__init__(message)
-        self.signal = signal.SIGTERM if isinstance(by, Terminated) else signal.SIGINT
+        self.signal = _signal_of(by)
 
     @property
     def exit_code(self) -> int:  # type: ignore[override]  # click reads it from the instance
@@ -83,11 +83,15 @@ def _sent_again(report: _Report, fault: sys.UnraisableHookArgs) -> None:
     The callback has ended when the signal comes again.
     """
     if isinstance(fault.exc_value, KeyboardInterrupt):
-        later = threading.Timer(_LATER_S, interrupt_main, [Ended("", fault.exc_value).signal])
+        later = threading.Timer(_LATER_S, interrupt_main, [_signal_of(fault.exc_value)])
         later.daemon = True
         later.start()
     else:
         report(fault)
+
+
+def _signal_of(stop: BaseException | None) -> int:
+    return signal.SIGTERM if isinstance(stop, Terminated) else signal.SIGINT
 
 
 def _end(number: int, frame: FrameType | None) -> None:

@@ -86,7 +86,7 @@ class RowBlock:
     def row_ends(self) -> Indices:
         """Return the place of the line feed after each row."""
         if self.ends is None:
-            return np.flatnonzero(np.frombuffer(self.body, dtype=np.uint8) == _NEWLINE)
+            return _line_ends(np.frombuffer(self.body, dtype=np.uint8))
         return np.asarray(self.ends[-1], dtype=np.intp)
 
 
@@ -109,7 +109,7 @@ def rows_of(
             yield RowBlock(block, np.arange(line, line + rows, dtype=np.int32), cell_ends)
             line += rows
             continue
-        ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
+        ends = _line_ends(np.frombuffer(block, dtype=np.uint8))
         skip = first_line - line
         number = line
         line += ends.size
@@ -205,7 +205,11 @@ def _block_rows(
 
 def _line_places(written: Bytes) -> tuple[Indices, Indices]:
     """Return start and length, without its end, of every line."""
-    return _from_ends(np.flatnonzero(written == _NEWLINE))
+    return _from_ends(_line_ends(written))
+
+
+def _line_ends(written: Bytes) -> Indices:
+    return np.flatnonzero(written == _NEWLINE)
 
 
 def _from_ends(ends: Indices) -> tuple[Indices, Indices]:
